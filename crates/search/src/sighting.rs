@@ -1,0 +1,151 @@
+//! Places from bearings: two stands crossing, one stand with a distance (models B2).
+
+use measure::{Bearing, Spot, parameters::value};
+
+/// A place with its error ellipse.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fix {
+    /// Most probable place.
+    pub spot: Spot,
+    /// Covariance \[m²\]: east-east, east-north, north-north.
+    pub covariance: [f64; 3],
+}
+
+impl Fix {
+    /// Standard errors along the axes of the ellipse and the bearing of the longer one:
+    /// (major \[m\], minor \[m\], bearing in \[0, 180)).
+    pub fn ellipse(&self) -> (f64, f64, Bearing) {
+        let [ee, en, nn] = self.covariance;
+        let mean = 0.5 * (ee + nn);
+        let half = (0.25 * (ee - nn) * (ee - nn) + en * en).sqrt();
+        let angle = 0.5 * libm::atan2(2.0 * en, nn - ee);
+        (
+            (mean + half).sqrt(),
+            (mean - half).max(0.0).sqrt(),
+            Bearing::new(angle.to_degrees().rem_euclid(180.0)),
+        )
+    }
+}
+
+/// Where bearings from several stands cross: least squares, with its error.
+///
+/// Row of H per stand (dn/r², −de/r²) in rad/m, covariance σ² (HᵀH)⁻¹; Gauss-Newton from the crossing
+/// of the first pair of lines that do cross. Model `cross_bearing`, docs/models/sightings.md.
+///
+/// # Inputs
+/// - `posts`: where they stood \[m\] · `bearings` · `sigma_deg`: error of each bearing \[degrees\]
+///
+/// # Gives
+/// The fix; `None` with fewer than two stands or lines that never cross in front of their stands.
+///
+/// # Source
+/// least squares of bearings (textbook)
+pub fn cross_bearing(posts: &[Spot], bearings: &[Bearing], sigma_deg: f64) -> Option<Fix> {
+    let n = posts.len().min(bearings.len());
+    let mut spot = (0..n).flat_map(|i| (0..i).map(move |j| (j, i))).find_map(|(i, j)| {
+        let (a, b) = (Spot::towards(bearings[i], 1.0), Spot::towards(bearings[j], 1.0));
+        let cross = a.cross(b);
+        if cross.abs() < 1e-6 {
+            return None;
+        }
+        let gap = posts[j] - posts[i];
+        let (along, other) = (gap.cross(b) / cross, gap.cross(a) / cross);
+        (along > 0.0 && other > 0.0).then(|| posts[i] + a * along)
+    })?;
+    let sigma = sigma_deg.to_radians();
+    let mut covariance = [0.0; 3];
+    for _ in 0..20 {
+        let (mut ee, mut en, mut nn, mut ge, mut gn) = (0.0, 0.0, 0.0, 0.0, 0.0);
+        for k in 0..n {
+            let step = spot - posts[k];
+            let square = step.dot(step).max(1e-12);
+            let (he, hn) = (step.north / square, -step.east / square);
+            let miss = (bearings[k].degrees() - step.bearing().degrees() + 540.0).rem_euclid(360.0) - 180.0;
+            let miss = miss.to_radians();
+            ee += he * he;
+            en += he * hn;
+            nn += hn * hn;
+            ge += he * miss;
+            gn += hn * miss;
+        }
+        let det = ee * nn - en * en;
+        if det.abs() < 1e-18 {
+            return None;
+        }
+        let step = Spot::new((nn * ge - en * gn) / det, (ee * gn - en * ge) / det);
+        covariance = [sigma * sigma * nn / det, -sigma * sigma * en / det, sigma * sigma * ee / det];
+        spot = spot + step;
+        if step.length() < 1e-9 {
+            break;
+        }
+    }
+    Some(Fix { spot, covariance })
+}
+
+/// Where one stand saw somebody: bearing and stated distance, with errors across and along.
+///
+/// # Inputs
+/// - `post` · `bearing`, `sigma_deg` · `range_m`: distance taken as true \[m\] · `range_share`: its relative error
+///
+/// # Gives
+/// (place, error across \[m\], error along \[m\]).
+///
+/// # Source
+/// first-order error propagation
+pub fn bearing_range(
+    post: Spot,
+    bearing: Bearing,
+    sigma_deg: f64,
+    range_m: f64,
+    range_share: f64,
+) -> (Spot, f64, f64) {
+    (post + Spot::towards(bearing, range_m), range_m * sigma_deg.to_radians(), range_m * range_share)
+}
+
+/// True distance expected from a stated one \[m\], and its relative error: by a mark without bias, by eye with the register's.
+///
+/// # Source
+/// assumed between nelson-hendrick and vista-distance (they disagree in sign with distance)
+pub fn true_range(stated_m: f64, by_mark: bool) -> (f64, f64) {
+    if by_mark {
+        (stated_m, value("range_mark_sigma_share"))
+    } else {
+        (stated_m * value("range_bias"), value("range_sigma_share"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_stands_at_right_angles_cross_with_equal_errors() {
+        let posts = [Spot::new(0.0, 0.0), Spot::new(40.0, 40.0)];
+        let fix = cross_bearing(&posts, &[Bearing::new(0.0), Bearing::new(270.0)], 3.0).unwrap();
+        assert!(fix.spot.distance(Spot::new(0.0, 40.0)) < 1e-6);
+        let (major, minor, _) = fix.ellipse();
+        let expect = 40.0 * 3.0_f64.to_radians();
+        assert!((major - expect).abs() < 1e-9 && (minor - expect).abs() < 1e-9);
+    }
+
+    #[test]
+    fn lines_that_never_cross_give_no_place() {
+        let posts = [Spot::new(0.0, 0.0), Spot::new(10.0, 0.0)];
+        for pair in [[0.0, 0.0], [270.0, 90.0], [300.0, 60.0]] {
+            assert!(cross_bearing(&posts, &pair.map(Bearing::new), 3.0).is_none(), "{pair:?}");
+        }
+        assert!(cross_bearing(&posts[..1], &[Bearing::new(0.0)], 3.0).is_none());
+    }
+
+    #[test]
+    fn the_long_axis_points_along_flat_crossings() {
+        let posts = [Spot::new(-5.0, 0.0), Spot::new(5.0, 0.0)];
+        let target = Spot::new(0.0, 60.0);
+        let bearings = posts.map(|post| post.bearing_to(target));
+        let (major, minor, bearing) = cross_bearing(&posts, &bearings, 3.0).unwrap().ellipse();
+        assert!(
+            major > 5.0 * minor
+                && bearing.angle_to(Bearing::new(0.0)).min(bearing.angle_to(Bearing::new(180.0))) < 1e-6
+        );
+    }
+}

@@ -1,0 +1,90 @@
+//! A grid of square cells over the site, row 0 in the south, and values on it.
+
+use measure::Spot;
+use serde::{Deserialize, Serialize};
+
+/// Square cells over a rectangle; cell `(col, row)` has index `row * cols + col`, row 0 southernmost.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Grid {
+    /// South-west corner of cell (0, 0).
+    pub corner: Spot,
+    /// Side of a cell \[m\].
+    pub cell_m: f64,
+    /// Cells from west to east.
+    pub cols: usize,
+    /// Cells from south to north.
+    pub rows: usize,
+}
+
+impl Grid {
+    /// Number of cells.
+    pub fn len(&self) -> usize {
+        self.cols * self.rows
+    }
+
+    /// Whether there is no cell at all.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// Area of one cell \[m²\].
+    pub fn cell_area_m2(&self) -> f64 {
+        self.cell_m * self.cell_m
+    }
+
+    /// Middle of a cell.
+    pub fn centre(&self, index: usize) -> Spot {
+        let (col, row) = (index % self.cols, index / self.cols);
+        Spot::new(
+            self.corner.east + (col as f64 + 0.5) * self.cell_m,
+            self.corner.north + (row as f64 + 0.5) * self.cell_m,
+        )
+    }
+
+    /// The cell that holds `spot`; `None` outside, or where a coordinate is not a number.
+    #[inline]
+    pub fn cell(&self, spot: Spot) -> Option<usize> {
+        let col = (spot.east - self.corner.east) / self.cell_m;
+        let row = (spot.north - self.corner.north) / self.cell_m;
+        let inside = col >= 0.0 && row >= 0.0 && col < self.cols as f64 && row < self.rows as f64;
+        inside.then(|| row as usize * self.cols + col as usize)
+    }
+}
+
+/// A value in every cell of a grid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Field<T> {
+    /// The cells.
+    pub grid: Grid,
+    /// One value a cell, `row * cols + col`.
+    pub values: Vec<T>,
+}
+
+impl<T: Copy> Field<T> {
+    /// The same value everywhere.
+    pub fn filled(grid: Grid, value: T) -> Self {
+        Field { grid, values: vec![value; grid.len()] }
+    }
+
+    /// The value at a place; `None` outside the grid.
+    #[inline]
+    pub fn at(&self, spot: Spot) -> Option<T> {
+        self.grid.cell(spot).map(|index| self.values[index])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_centre_lies_in_its_own_cell_and_outside_is_none() {
+        let grid = Grid { corner: Spot::new(-3.0, 2.0), cell_m: 0.5, cols: 7, rows: 4 };
+        for index in 0..grid.len() {
+            assert_eq!(grid.cell(grid.centre(index)), Some(index));
+        }
+        for (east, north) in [(-3.1, 3.0), (0.5, 3.0), (0.0, 4.0), (f64::NAN, 3.0)] {
+            assert_eq!(grid.cell(Spot::new(east, north)), None, "{east} {north}");
+        }
+    }
+}
