@@ -1,1 +1,37 @@
-fn main() {}
+//! The binary: commands, files, threads. It decides nothing about water; the pure crates do.
+//!
+//! Start reading at [`commands`].
+
+mod commands;
+
+use clap::Parser;
+use std::process::ExitCode;
+
+/// Survey the water, and put every guard over the right piece of bottom in the right order.
+#[derive(Parser)]
+#[command(name = "fathomline", version, about)]
+struct Arguments {
+    #[command(subcommand)]
+    room: Room,
+}
+
+/// The rooms of the product that have commands.
+#[derive(clap::Subcommand)]
+enum Room {
+    /// Know the water before anyone is missing.
+    #[command(subcommand)]
+    Water(commands::Water),
+    /// Somebody is missing: belief, plan, orders.
+    #[command(subcommand)]
+    Alarm(commands::Alarm),
+    /// Every number by hand calculator: list models, read a page, evaluate one.
+    Explain(commands::explain::Explain),
+}
+
+fn main() -> ExitCode {
+    match Arguments::parse().room {
+        Room::Water(command) => command.run(),
+        Room::Alarm(command) => command.run(),
+        Room::Explain(command) => command.run(),
+    }
+}

@@ -1,0 +1,53 @@
+//! Our side of the yardsticks in benches/peers: the product's own code on the peers' inputs.
+//!
+//! `yardsticks NAME [threads] [repeats]` prints one JSON line per variant with the peers' keys, so that
+//! `cargo xtask bench` can put both sides of one run into one table.
+
+mod p1;
+mod p2;
+mod p3;
+mod p7;
+
+use std::time::Instant;
+
+fn main() {
+    let mut arguments = std::env::args().skip(1);
+    let name = arguments.next().unwrap_or_default();
+    let threads: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(1);
+    let repeats: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(7);
+    match name.as_str() {
+        "p1" => p1::run(threads, repeats),
+        "p2" => p2::run(threads, repeats),
+        "p3" => p3::run(threads, repeats),
+        "p7" => p7::run(threads, repeats),
+        other => {
+            eprintln!("no yardstick is called {other:?}; there are p1, p2, p3, p7");
+            std::process::exit(2);
+        }
+    }
+}
+
+/// Times `work` once to warm up and `repeats` times, then prints one JSON line.
+pub fn report<T>(
+    workload: &str,
+    variant: &str,
+    params: serde_json::Value,
+    threads: usize,
+    repeats: usize,
+    mut work: impl FnMut() -> T,
+    result: impl Fn(&T) -> serde_json::Value,
+) {
+    let mut last = std::hint::black_box(work());
+    let mut times = Vec::with_capacity(repeats);
+    for _ in 0..repeats.max(3) {
+        let begin = Instant::now();
+        last = std::hint::black_box(work());
+        times.push(begin.elapsed().as_secs_f64());
+    }
+    times.sort_by(f64::total_cmp);
+    let line = serde_json::json!({
+        "workload": workload, "variant": variant, "params": params, "threads": threads,
+        "median_s": times[times.len() / 2], "min_s": times[0], "times_s": times, "result": result(&last),
+    });
+    println!("{line}");
+}

@@ -1,0 +1,4 @@
+//! To be written.
+
+/// To be written.
+pub fn run(_threads: usize, _repeats: usize) {}

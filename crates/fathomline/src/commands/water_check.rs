@@ -1,0 +1,14 @@
+//! To be written.
+
+use std::process::ExitCode;
+
+/// To be written.
+#[derive(clap::Args)]
+pub struct Check {}
+
+impl Check {
+    /// Runs it.
+    pub fn run(self) -> ExitCode {
+        ExitCode::FAILURE
+    }
+}
