@@ -6,7 +6,9 @@
 //! Start reading at [`Site`], then [`Ground`], then [`Day`].
 
 mod day;
+pub mod door;
 mod flow;
+pub mod formats;
 mod frame;
 mod grid;
 mod ground;

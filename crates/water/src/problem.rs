@@ -41,3 +41,61 @@ impl fmt::Display for Problem {
         write!(f, ": {}; {}", self.what, self.remedy)
     }
 }
+
+/// Where in one file: by line, by item, by both or the file as a whole.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct At {
+    pub line: Option<usize>,
+    pub item: Option<String>,
+}
+
+impl At {
+    /// The file as a whole.
+    pub fn file() -> At {
+        At::default()
+    }
+
+    /// A line, from 1.
+    pub fn line(line: usize) -> At {
+        At { line: Some(line), item: None }
+    }
+
+    /// A feature, key or member.
+    pub fn item(item: impl Into<String>) -> At {
+        At { line: None, item: Some(item.into()) }
+    }
+
+    /// A key or member that starts on a line.
+    pub fn both(line: usize, item: impl Into<String>) -> At {
+        At { line: Some(line), item: Some(item.into()) }
+    }
+}
+
+/// Problems as they are found in one file.
+#[derive(Debug)]
+pub(crate) struct Report {
+    pub file: String,
+    pub problems: Vec<Problem>,
+}
+
+impl Report {
+    /// Nothing found yet.
+    pub fn of(file: &str) -> Report {
+        Report { file: file.to_string(), problems: Vec::new() }
+    }
+
+    /// The input cannot be used.
+    pub fn fatal(&mut self, code: &str, at: At, what: impl Into<String>, remedy: impl Into<String>) {
+        self.push(code, true, at, (what.into(), remedy.into()));
+    }
+
+    /// The input is used, with this said.
+    pub fn note(&mut self, code: &str, at: At, what: impl Into<String>, remedy: impl Into<String>) {
+        self.push(code, false, at, (what.into(), remedy.into()));
+    }
+
+    fn push(&mut self, code: &str, fatal: bool, at: At, (what, remedy): (String, String)) {
+        let place = Place { file: self.file.clone(), line: at.line, item: at.item };
+        self.problems.push(Problem { code: code.to_string(), fatal, place, what, remedy });
+    }
+}

@@ -1,0 +1,303 @@
+//! Soundings that stray: far from the water, far from the others, unlike their neighbours, twice at one place.
+
+use crate::door::outline;
+use crate::door::soundings::Placed;
+use crate::formats::words::list;
+use crate::problem::{At, Report};
+use measure::Spot;
+use measure::parameters::value;
+use std::collections::BTreeMap;
+
+/// A cell of a coarse net over the soundings.
+type Cell = (i64, i64);
+
+fn cell_of(spot: Spot, side: f64) -> Cell {
+    ((spot.east / side).floor() as i64, (spot.north / side).floor() as i64)
+}
+
+/// The soundings of each cell, by their index.
+fn net(placed: &[Placed], side: f64) -> BTreeMap<Cell, Vec<usize>> {
+    let mut cells: BTreeMap<Cell, Vec<usize>> = BTreeMap::new();
+    for (n, p) in placed.iter().enumerate() {
+        cells.entry(cell_of(p.sounding.spot, side)).or_default().push(n);
+    }
+    cells
+}
+
+/// What was set aside: indices with how far off each lies \[m\].
+type Aside = Vec<(usize, f64)>;
+
+/// Sets aside soundings far from the water, or without an outline far from the main body of soundings; each is named.
+pub(crate) fn set_aside(
+    placed: Vec<Placed>,
+    water: &Vec<Vec<Vec<Spot>>>,
+    files: &[String],
+    reports: &mut [Report],
+) -> Vec<Placed> {
+    let far = value("outlier_far_m");
+    let (aside, from) = if water.is_empty() {
+        (far_from_main(&placed, far, files, reports), "the other soundings")
+    } else {
+        (far_from_water(&placed, water, far), "the water")
+    };
+    if aside.is_empty() {
+        return placed;
+    }
+    for (file, report) in reports.iter_mut().enumerate() {
+        let here: Vec<&(usize, f64)> = aside.iter().filter(|(n, _)| placed[*n].file == file).collect();
+        let Some((first, _)) = here.first() else { continue };
+        let words = here.iter().map(|(n, metres)| {
+            let p = &placed[*n];
+            format!("line {} ({} m deep, {metres:.0} m off)", p.line, round_mm(p.sounding.depth_m))
+        });
+        let what = format!(
+            "{} soundings lie more than {far:.0} m from {from}, not used: {}",
+            here.len(),
+            list(words)
+        );
+        let remedy = "mend or take out those rows; if they are right, the outline, the origin or the epsg code is wrong";
+        let line = placed[*first].line;
+        if here.len() == placed.iter().filter(|p| p.file == file).count() {
+            report.fatal("W310", At::line(line), format!("all of its {what}"), remedy);
+        } else {
+            report.note("W310", At::line(line), what, remedy);
+        }
+    }
+    let mut keep = vec![true; placed.len()];
+    aside.iter().for_each(|(n, _)| keep[*n] = false);
+    let mut n = 0;
+    let mut placed = placed;
+    placed.retain(|_| {
+        n += 1;
+        keep[n - 1]
+    });
+    placed
+}
+
+fn round_mm(metres: f64) -> f64 {
+    (metres * 1000.0).round() / 1000.0
+}
+
+fn far_from_water(placed: &[Placed], water: &Vec<Vec<Vec<Spot>>>, far: f64) -> Aside {
+    // Whole cells are judged by their middle where that is enough; only a seam along the limit is asked one by one.
+    let side = far / 4.0;
+    let half = side * std::f64::consts::FRAC_1_SQRT_2;
+    let mut aside = Aside::new();
+    for ((col, row), members) in net(placed, side) {
+        let middle = Spot::new((col as f64 + 0.5) * side, (row as f64 + 0.5) * side);
+        let metres = outline::distance(water, middle);
+        if metres + half <= far {
+            continue;
+        }
+        for n in members {
+            let metres = outline::distance(water, placed[n].sounding.spot);
+            if metres > far {
+                aside.push((n, metres));
+            }
+        }
+    }
+    aside.sort_by_key(|(n, _)| *n);
+    aside
+}
+
+/// Soundings outside the main body. Bodies are joined where the boxes of their cells come nearer than `far`.
+fn far_from_main(placed: &[Placed], far: f64, files: &[String], reports: &mut [Report]) -> Aside {
+    let side = far / 2.0;
+    let cells: Vec<(Cell, Vec<usize>)> = net(placed, side).into_iter().collect();
+    let boxes: Vec<(Spot, Spot)> = cells.iter().map(|(_, members)| bounds(members, placed)).collect();
+    let number: BTreeMap<Cell, usize> = cells.iter().enumerate().map(|(n, (cell, _))| (*cell, n)).collect();
+    let mut body: Vec<usize> = (0..cells.len()).collect();
+    fn head(body: &mut [usize], mut n: usize) -> usize {
+        while body[n] != n {
+            body[n] = body[body[n]];
+            n = body[n];
+        }
+        n
+    }
+    for (n, ((col, row), _)) in cells.iter().enumerate() {
+        for (dc, dr) in (0..=3).flat_map(|dc| (-3..=3).map(move |dr| (dc, dr))) {
+            let other = (col.saturating_add(dc), row.saturating_add(dr));
+            let Some(&m) = number.get(&other) else { continue };
+            if gap(boxes[n], boxes[m]) <= far {
+                let (a, b) = (head(&mut body, n), head(&mut body, m));
+                body[a.max(b)] = a.min(b);
+            }
+        }
+    }
+    let mut bodies: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for n in 0..cells.len() {
+        bodies.entry(head(&mut body, n)).or_default().push(n);
+    }
+    let size = |b: &Vec<usize>| b.iter().map(|n| cells[*n].1.len()).sum::<usize>();
+    // Of bodies alike in size the one nearest the origin stays.
+    let near = |b: &Vec<usize>| {
+        b.iter().map(|n| boxes[*n].0.lerp(boxes[*n].1, 0.5).length()).fold(f64::INFINITY, f64::min)
+    };
+    let mut order: Vec<&Vec<usize>> = bodies.values().collect();
+    order.sort_by(|a, b| size(b).cmp(&size(a)).then(near(a).total_cmp(&near(b))));
+    let Some((main, others)) = order.split_first() else { return Aside::new() };
+    if let Some(second) = others.first().filter(|b| size(b) >= 10.max(placed.len() / 10)) {
+        let first = placed[cells[second[0]].1[0]];
+        let what = format!(
+            "soundings fall into bodies of {} and {} more than {far:.0} m apart (the second about line {} of {}), and no water polygon says which is the site",
+            size(main),
+            size(second),
+            first.line,
+            files[first.file]
+        );
+        reports[first.file].fatal(
+            "W311",
+            At::line(first.line),
+            what,
+            "draw the water in map.geojson: two basins are two polygons",
+        );
+        return Aside::new();
+    }
+    let mut aside = Aside::new();
+    for n in others.iter().flat_map(|b| b.iter()) {
+        for &member in &cells[*n].1 {
+            let spot = placed[member].sounding.spot;
+            let metres = main.iter().map(|m| gap(boxes[*m], (spot, spot))).fold(f64::INFINITY, f64::min);
+            aside.push((member, metres));
+        }
+    }
+    aside.sort_by_key(|(n, _)| *n);
+    aside
+}
+
+fn bounds(members: &[usize], placed: &[Placed]) -> (Spot, Spot) {
+    let spots = members.iter().map(|n| placed[*n].sounding.spot);
+    let start = (Spot::new(f64::INFINITY, f64::INFINITY), Spot::new(f64::NEG_INFINITY, f64::NEG_INFINITY));
+    spots.fold(start, |(low, high), s| {
+        (
+            Spot::new(low.east.min(s.east), low.north.min(s.north)),
+            Spot::new(high.east.max(s.east), high.north.max(s.north)),
+        )
+    })
+}
+
+/// Distance between two boxes \[m\].
+fn gap(a: (Spot, Spot), b: (Spot, Spot)) -> f64 {
+    let apart = |low: f64, high: f64, low2: f64, high2: f64| (low2 - high).max(low - high2).max(0.0);
+    let east = apart(a.0.east, a.1.east, b.0.east, b.1.east);
+    let north = apart(a.0.north, a.1.north, b.0.north, b.1.north);
+    Spot::new(east, north).length()
+}
+
+/// Gives soundings at one place one depth, their mean, and names those that differ.
+pub(crate) fn settle_doubles(placed: &mut [Placed], reports: &mut [Report]) {
+    let mut order: Vec<usize> = (0..placed.len()).collect();
+    let key = |p: &Placed| {
+        ((p.sounding.spot.east * 1000.0).round() as i64, (p.sounding.spot.north * 1000.0).round() as i64)
+    };
+    order.sort_by_key(|n| (key(&placed[*n]), *n));
+    let mut differ: Vec<(usize, String)> = Vec::new();
+    let mut from = 0;
+    while from < order.len() {
+        let mut to = from + 1;
+        while to < order.len() && key(&placed[order[to]]) == key(&placed[order[from]]) {
+            to += 1;
+        }
+        let same = &order[from..to];
+        from = to;
+        if same.len() < 2 {
+            continue;
+        }
+        let depths = same.iter().map(|n| placed[*n].sounding.depth_m);
+        let (low, high) =
+            depths.clone().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), d| (l.min(d), h.max(d)));
+        let mean = depths.sum::<f64>() / same.len() as f64;
+        if high - low > 0.1 {
+            let lines = list(same.iter().map(|n| placed[*n].line.to_string()));
+            differ.push((same[0], format!("lines {lines}: {} to {} m", round_mm(low), round_mm(high))));
+        }
+        let spot = placed[same[0]].sounding.spot;
+        for n in same {
+            placed[*n].sounding.depth_m = mean;
+            placed[*n].sounding.spot = spot;
+        }
+    }
+    differ.sort_by_key(|(n, _)| *n);
+    for (file, report) in reports.iter_mut().enumerate() {
+        let here: Vec<&(usize, String)> = differ.iter().filter(|(n, _)| placed[*n].file == file).collect();
+        if let Some((first, _)) = here.first() {
+            let what = format!(
+                "{} places have several soundings that differ by more than 0.1 m, the mean is used: {}",
+                here.len(),
+                list(here.iter().map(|(_, words)| words.clone()))
+            );
+            report.note("W312", At::line(placed[*first].line), what, "take out the one that is wrong");
+        }
+    }
+}
+
+/// Names soundings unlike their neighbours; they are used, for a hole or a boulder may be real.
+pub(crate) fn name_spikes(placed: &[Placed], reports: &mut [Report]) {
+    if placed.len() < 9 {
+        return;
+    }
+    let all: Vec<usize> = (0..placed.len()).collect();
+    let (low, high) = bounds(&all, placed);
+    let extent = (high - low).east.max(1.0) * (high - low).north.max(1.0);
+    let side = (4.0 * extent / placed.len() as f64).sqrt().max(0.5);
+    let cells = net(placed, side);
+    let mut spikes: Vec<(usize, f64)> = Vec::new();
+    for ((col, row), members) in &cells {
+        // A crowded cell is judged by its first soundings; that bounds the work at any density.
+        let near: Vec<usize> = (-1..=1)
+            .flat_map(|dr| (-1..=1).map(move |dc| (dc, dr)))
+            .filter_map(|(dc, dr)| cells.get(&(col + dc, row + dr)))
+            .flat_map(|found| found.iter().copied().take(12))
+            .collect();
+        for &n in members {
+            if let Some(usual) = unlike(n, &near, placed) {
+                spikes.push((n, usual));
+            }
+        }
+    }
+    spikes.sort_by_key(|(n, _)| *n);
+    for (file, report) in reports.iter_mut().enumerate() {
+        let here: Vec<&(usize, f64)> = spikes.iter().filter(|(n, _)| placed[*n].file == file).collect();
+        if let Some((first, _)) = here.first() {
+            let words = here.iter().map(|(n, usual)| {
+                let p = placed[*n];
+                format!("line {} ({} m among {} m)", p.line, round_mm(p.sounding.depth_m), round_mm(*usual))
+            });
+            let what = format!(
+                "{} soundings are unlike their neighbours, used all the same: {}",
+                here.len(),
+                list(words)
+            );
+            report.note(
+                "W313",
+                At::line(placed[*first].line),
+                what,
+                "look whether they are real; take out those that are not",
+            );
+        }
+    }
+}
+
+/// The median depth about a sounding, if the sounding is a spike against it.
+fn unlike(n: usize, near: &[usize], placed: &[Placed]) -> Option<f64> {
+    let here = placed[n].sounding;
+    let mut others: Vec<(f64, f64)> = near
+        .iter()
+        .filter(|m| **m != n)
+        .map(|m| (placed[*m].sounding.spot.distance(here.spot), placed[*m].sounding.depth_m))
+        .collect();
+    if others.len() < 5 {
+        return None;
+    }
+    others.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    others.truncate(8);
+    let reach = others.iter().map(|o| o.0).sum::<f64>() / others.len() as f64;
+    let mut depths: Vec<f64> = others.iter().map(|o| o.1).collect();
+    depths.sort_by(f64::total_cmp);
+    let median = depths[depths.len() / 2];
+    let mut off: Vec<f64> = depths.iter().map(|d| (d - median).abs()).collect();
+    off.sort_by(f64::total_cmp);
+    let spread = 1.48 * off[off.len() / 2];
+    let limit = value("spike_least_m").max(6.0 * spread).max(reach);
+    ((here.depth_m - median).abs() > limit).then_some(median)
+}
