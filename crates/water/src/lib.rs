@@ -12,6 +12,7 @@ mod grid;
 mod ground;
 mod problem;
 mod site;
+mod surface;
 
 pub use day::{Day, FloatRun, Hours, Kit, Member};
 pub use flow::{FloatVelocity, Flow};
@@ -20,3 +21,4 @@ pub use grid::{Field, Grid};
 pub use ground::{Bed, Cover, Ground};
 pub use problem::{Place, Problem};
 pub use site::{Feature, Kind, Limits, Salinity, Shape, Site, Sounding, Support, Units, WaterKind};
+pub use surface::Surface;
