@@ -73,6 +73,47 @@ impl<T: Copy> Field<T> {
     }
 }
 
+impl Field<f64> {
+    /// The value at a place, bilinear between the middles of the four cells around it.
+    ///
+    /// # Inputs
+    /// - `spot`: where
+    ///
+    /// # Gives
+    /// The mean over those of the four that are numbers; NaN outside the grid or where the cell itself is NaN.
+    ///
+    /// # Source
+    /// bilinear interpolation, by definition
+    pub fn between(&self, spot: Spot) -> f64 {
+        let Some(own) = self.at(spot) else { return f64::NAN };
+        if own.is_nan() {
+            return own;
+        }
+        let grid = &self.grid;
+        let along = |metres: f64, cells: usize| {
+            let position = (metres / grid.cell_m - 0.5).clamp(0.0, (cells - 1) as f64);
+            let low = position.floor().min((cells - 1) as f64);
+            (low as usize, (low as usize + 1).min(cells - 1), position - low)
+        };
+        let (west, east, to_east) = along(spot.east - grid.corner.east, grid.cols);
+        let (south, north, to_north) = along(spot.north - grid.corner.north, grid.rows);
+        let (mut sum, mut share) = (0.0, 0.0);
+        for (row, col, weight) in [
+            (south, west, (1.0 - to_north) * (1.0 - to_east)),
+            (south, east, (1.0 - to_north) * to_east),
+            (north, west, to_north * (1.0 - to_east)),
+            (north, east, to_north * to_east),
+        ] {
+            let value = self.values[row * grid.cols + col];
+            if !value.is_nan() {
+                sum += value * weight;
+                share += weight;
+            }
+        }
+        if share > 0.0 { sum / share } else { own }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -86,5 +127,20 @@ mod tests {
         for (east, north) in [(-3.1, 3.0), (0.5, 3.0), (0.0, 4.0), (f64::NAN, 3.0)] {
             assert_eq!(grid.cell(Spot::new(east, north)), None, "{east} {north}");
         }
+    }
+
+    #[test]
+    fn between_middles_a_plane_is_kept_and_a_gap_is_left_out() {
+        let grid = Grid { corner: Spot::new(10.0, 20.0), cell_m: 2.0, cols: 5, rows: 4 };
+        let plane = |s: Spot| 3.0 * s.east - 2.0 * s.north + 1.0;
+        let mut field = Field { grid, values: (0..20).map(|i| plane(grid.centre(i))).collect() };
+        for (e, n) in [(13.0, 24.0), (11.0, 21.0), (18.99, 26.99), (15.3, 22.2)] {
+            let spot = Spot::new(e, n);
+            assert!((field.between(spot) - plane(spot)).abs() < 1e-12, "{e} {n}");
+        }
+        field.values[0] = f64::NAN;
+        assert!(field.between(Spot::new(11.0, 21.0)).is_nan());
+        assert!(field.between(Spot::new(12.1, 22.1)).is_finite());
+        assert!(field.between(Spot::new(9.9, 22.1)).is_nan());
     }
 }

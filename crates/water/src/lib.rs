@@ -12,13 +12,17 @@ pub mod formats;
 mod frame;
 mod grid;
 mod ground;
+mod hypsography;
 mod problem;
 mod site;
+mod surface;
 
 pub use day::{Day, FloatRun, Hours, Kit, Member};
-pub use flow::{FloatVelocity, Flow};
+pub use flow::{FloatVelocity, Flow, float_current, run_velocity, tracks};
 pub use frame::{Frame, LonLat};
 pub use grid::{Field, Grid};
 pub use ground::{Bed, Cover, Ground};
+pub use hypsography::Hypsography;
 pub use problem::{Place, Problem};
 pub use site::{Feature, Kind, Limits, Salinity, Shape, Site, Sounding, Support, Units, WaterKind};
+pub use surface::Surface;

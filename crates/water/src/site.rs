@@ -246,6 +246,8 @@ pub struct Site {
     pub soundings: Vec<Sounding>,
     /// A bed raster instead of, or beside, soundings: depth below datum \[m\], NaN outside.
     pub raster: Option<crate::Field<f64>>,
+    /// The raster's own cells, for area and volume to the digit: resampling to site metres would spoil them.
+    pub hypsography: Option<crate::Hypsography>,
     /// Newest date of a sounding, as written; empty if none is given.
     pub sounded_on: String,
 }

@@ -1,4 +1,12 @@
 //! The bottom at today's stage: depth, what it is made of, what is above it, and how far the nearest sounding is.
+//!
+//! Start reading at [`Ground::build`].
+
+mod build;
+mod depth;
+mod layout;
+pub(crate) mod nearest;
+pub(crate) mod paint;
 
 pub use crate::site::Bed;
 use crate::{Field, Grid};
@@ -49,3 +57,6 @@ impl Ground {
         Field { grid: self.grid, values: self.depth_m.clone() }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,196 @@
+use super::*;
+use proptest::prelude::*;
+
+fn square(n: usize, value: impl Fn(Spot) -> f64) -> Vec<(Spot, f64)> {
+    (0..n * n).map(|i| Spot::new((i % n) as f64, (i / n) as f64)).map(|s| (s, value(s))).collect()
+}
+
+/// Slow and plain: the Voronoi cell of `spot` cut out of a large box by half-planes, split among neighbours.
+fn by_clipping(places: &[(Spot, f64)], spot: Spot) -> f64 {
+    fn cut(poly: &[Spot], near: Spot, far: Spot) -> Vec<Spot> {
+        let (middle, normal) = (near.lerp(far, 0.5), far - near);
+        let side = |p: Spot| (p - middle).dot(normal);
+        let mut out = Vec::new();
+        for i in 0..poly.len() {
+            let (p, q) = (poly[i], poly[(i + 1) % poly.len()]);
+            if side(p) <= 0.0 {
+                out.push(p);
+            }
+            if (side(p) < 0.0) != (side(q) < 0.0) && side(p) != side(q) {
+                out.push(p.lerp(q, side(p) / (side(p) - side(q))));
+            }
+        }
+        out
+    }
+    fn area(poly: &[Spot]) -> f64 {
+        (0..poly.len()).map(|i| poly[i].cross(poly[(i + 1) % poly.len()])).sum::<f64>() * 0.5
+    }
+    let box_m = 1e4;
+    let mut cell = vec![
+        Spot::new(-box_m, -box_m),
+        Spot::new(box_m, -box_m),
+        Spot::new(box_m, box_m),
+        Spot::new(-box_m, box_m),
+    ];
+    for (place, _) in places {
+        cell = cut(&cell, spot, *place);
+    }
+    let (mut sum, mut whole) = (0.0, 0.0);
+    for (i, (place, value)) in places.iter().enumerate() {
+        let mut part = cell.clone();
+        for (j, (other, _)) in places.iter().enumerate() {
+            if i != j && !part.is_empty() {
+                part = cut(&part, *place, *other);
+            }
+        }
+        let share = area(&part);
+        sum += share * value;
+        whole += share;
+    }
+    sum / whole
+}
+
+#[test]
+fn agrees_with_voronoi_cells_cut_by_half_planes() {
+    let places: Vec<(Spot, f64)> = (0..40)
+        .map(|i| {
+            let t = i as f64;
+            (
+                Spot::new((t * 7.31).rem_euclid(20.0), (t * 3.77 + t * t * 0.13).rem_euclid(20.0)),
+                (t * 0.7).sin(),
+            )
+        })
+        .collect();
+    let surface = Surface::through(&places);
+    for i in 0..200 {
+        let spot =
+            Spot::new(5.0 + (i as f64 * 1.37).rem_euclid(10.0), 5.0 + (i as f64 * 2.11).rem_euclid(10.0));
+        let (ours, slow) = (surface.at(spot).unwrap(), by_clipping(&places, spot));
+        // The clipping box is finite and its areas are 1e4 m wide: eight digits remain.
+        assert!((ours - slow).abs() < 1e-8, "{spot:?}: {ours} against {slow}");
+    }
+}
+
+#[test]
+fn a_measured_place_keeps_its_value_and_an_edge_is_straight() {
+    let surface = Surface::through(&square(4, |s| s.east * s.east));
+    assert_eq!(surface.at(Spot::new(2.0, 1.0)), Some(4.0));
+    let edge = surface.at(Spot::new(2.5, 0.0)).unwrap();
+    assert!((edge - 6.5).abs() < 1e-9, "on the hull between 4 and 9: {edge}");
+    assert_eq!(surface.at(Spot::new(3.5, 1.0)), None);
+    assert_eq!(surface.at(Spot::new(f64::NAN, 1.0)), None);
+}
+
+#[test]
+fn the_middle_of_a_square_is_the_mean_of_its_corners_though_it_lies_on_an_edge() {
+    let surface = Surface::through(&square(6, |s| (s.east * 3.1).sin() + s.north * s.north));
+    let at = |e, n| surface.at(Spot::new(e, n)).unwrap();
+    for (e, n) in [(0.5, 0.5), (2.5, 3.5), (4.5, 4.5)] {
+        let corners =
+            at(e - 0.5, n - 0.5) + at(e + 0.5, n - 0.5) + at(e - 0.5, n + 0.5) + at(e + 0.5, n + 0.5);
+        assert!((at(e, n) - corners / 4.0).abs() < 1e-12, "{e} {n}");
+    }
+}
+
+#[test]
+fn too_few_or_collinear_places_have_no_inside() {
+    for places in [
+        vec![],
+        vec![(Spot::new(1.0, 1.0), 2.0)],
+        vec![(Spot::new(1.0, 1.0), 2.0), (Spot::new(2.0, 5.0), 3.0)],
+        (0..9).map(|i| (Spot::new(i as f64, 2.0 * i as f64), 1.0)).collect(),
+        vec![(Spot::new(f64::NAN, 0.0), 1.0), (Spot::new(0.0, f64::INFINITY), 1.0)],
+    ] {
+        let surface = Surface::through(&places);
+        assert!(!surface.has_inside(), "{places:?}");
+        assert_eq!(surface.at(Spot::new(1.0, 1.0)), None);
+    }
+}
+
+#[test]
+fn one_place_measured_twice_takes_the_mean_and_says_so() {
+    let mut places = square(3, |_| 1.0);
+    places.push((Spot::new(1.0, 1.0), 2.0));
+    let surface = Surface::through(&places);
+    assert_eq!(surface.merged(), (1, 1.0));
+    assert_eq!(surface.at(Spot::new(1.0, 1.0)), Some(1.5));
+}
+
+#[test]
+fn a_ring_of_a_thousand_places_gives_their_mean_in_the_middle() {
+    let places: Vec<(Spot, f64)> = (0..1000)
+        .map(|i| {
+            let turn = i as f64 * std::f64::consts::TAU / 1000.0;
+            (Spot::new(50.0 * turn.cos(), 50.0 * turn.sin()), if i % 2 == 0 { 1.0 } else { 3.0 })
+        })
+        .collect();
+    let middle = Surface::through(&places).at(Spot::new(0.0, 0.0)).unwrap();
+    // Cocircular to rounding only: any of the equal triangulations may answer, but not outside its values.
+    assert!((1.0..=3.0).contains(&middle) && (middle - 2.0).abs() < 0.05, "{middle}");
+}
+
+#[test]
+fn the_grid_gives_the_same_bits_as_single_places_on_any_number_of_threads() {
+    let places: Vec<(Spot, f64)> = (0..300)
+        .map(|i| {
+            let t = i as f64;
+            (Spot::new((t * 17.31).rem_euclid(61.0), (t * 9.77).rem_euclid(43.0)), (t * 0.37).cos())
+        })
+        .collect();
+    let surface = Surface::through(&places);
+    let grid = Grid { corner: Spot::new(-3.0, -3.0), cell_m: 0.7, cols: 97, rows: 71 };
+    let run = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| surface.on_grid(&grid, |_| true)).iter().map(|v| v.to_bits()).collect::<Vec<_>>()
+    };
+    let one = run(1);
+    assert_eq!(one, run(2));
+    assert_eq!(one, run(5));
+    assert!(one.iter().any(|&bits| f64::from_bits(bits).is_nan()));
+    for (cell, bits) in one.iter().enumerate() {
+        let value = f64::from_bits(*bits);
+        match surface.at(grid.centre(cell)) {
+            Some(single) => assert!((single - value).abs() < 1e-9, "{cell}"),
+            None => assert!(value.is_nan(), "{cell}"),
+        }
+    }
+}
+
+fn scattered() -> impl Strategy<Value = Vec<(f64, f64, f64)>> {
+    prop::collection::vec((-100.0..100.0f64, -100.0..100.0f64, -5.0..20.0f64), 3..80)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_plane_is_reproduced_and_values_stay_among_their_neighbours(
+        raw in scattered(), tilt in (-2.0..2.0f64, -2.0..2.0f64, -10.0..10.0f64),
+    ) {
+        let plane = |s: Spot| tilt.0 * s.east + tilt.1 * s.north + tilt.2;
+        let flat: Vec<_> = raw.iter().map(|r| Spot::new(r.0, r.1)).map(|s| (s, plane(s))).collect();
+        let rough: Vec<_> = raw.iter().map(|r| (Spot::new(r.0, r.1), r.2)).collect();
+        let (flat, rough_surface) = (Surface::through(&flat), Surface::through(&rough));
+        let (low, high) = raw.iter().fold((f64::MAX, f64::MIN), |(l, h), r| (l.min(r.2), h.max(r.2)));
+        let grid = Grid { corner: Spot::new(-105.0, -105.0), cell_m: 7.0, cols: 30, rows: 30 };
+        let on_plane = flat.on_grid(&grid, |_| true);
+        for (cell, rough) in rough_surface.on_grid(&grid, |_| true).into_iter().enumerate() {
+            let want = plane(grid.centre(cell));
+            // Thin triangles at the hull have circumcentres 1e5 m away and more: nine digits remain.
+            prop_assert!(on_plane[cell].is_nan() || (on_plane[cell] - want).abs() < 1e-6, "{cell}: {} {want}", on_plane[cell]);
+            prop_assert!(rough.is_nan() || (low..=high).contains(&rough));
+            prop_assert_eq!(rough.is_nan(), on_plane[cell].is_nan());
+        }
+    }
+
+    #[test]
+    fn a_place_that_lies_on_the_surface_already_leaves_it_unchanged_there(raw in scattered(), at in (-60.0..60.0f64, -60.0..60.0f64)) {
+        let mut places: Vec<_> = raw.iter().map(|r| (Spot::new(r.0, r.1), r.2)).collect();
+        let spot = Spot::new(at.0, at.1);
+        if let Some(value) = Surface::through(&places).at(spot) {
+            places.push((spot, value));
+            let again = Surface::through(&places).at(spot).unwrap();
+            prop_assert!((again - value).abs() < 1e-9);
+        }
+    }
+}
