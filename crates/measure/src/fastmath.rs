@@ -105,7 +105,7 @@ pub fn seventh_root(z: f64) -> f64 {
     let w2 = w * w;
     let w4 = w2 * w2;
     let r = 1.0 - x * w * (w2 * w4);
-    w += w * r * (A1 + r * A2);
+    w += w * r * (A1 + r * (A2 + r * A3));
     let w2 = w * w;
     z * (w2 * w2 * w2)
 }
@@ -206,7 +206,8 @@ mod tests {
     #[test]
     fn seventh_root_keeps_its_stated_error() {
         let seventh = |z: f64| libm::pow(z, 1.0 / 7.0);
-        assert!(worst(uniforms(50_000).filter(|&u| u > 0.0), seventh_root, seventh) < 2e-15);
+        let error = worst(uniforms(50_000).filter(|&u| u > 0.0), seventh_root, seventh);
+        assert!(error < 2e-15, "{error}");
         let wide = uniforms(50_000).map(|u| libm::pow(10.0, -270.0 + 540.0 * u));
         // 1/7 rounded to a double moves the libm value by up to 620 · 5e-18 of itself.
         assert!(worst(wide, seventh_root, seventh) < 2e-14);
