@@ -138,10 +138,9 @@ pub fn exp(x: f64) -> f64 {
         + r * (1.0 / 40_320.0
             + r * (1.0 / 362_880.0
                 + r * (1.0 / 3_628_800.0
-                    + r * (1.0 / 39_916_800.0
-                        + r * (1.0 / 479_001_600.0 + r * (1.0 / 6_227_020_800.0))))));
-    let series = r * r
-        * (0.5 + r * (1.0 / 6.0 + r * (1.0 / 24.0 + r * (1.0 / 120.0 + r * (1.0 / 720.0 + r * tail)))));
+                    + r * (1.0 / 39_916_800.0 + r * (1.0 / 479_001_600.0 + r * (1.0 / 6_227_020_800.0))))));
+    let series =
+        r * r * (0.5 + r * (1.0 / 6.0 + r * (1.0 / 24.0 + r * (1.0 / 120.0 + r * (1.0 / 720.0 + r * tail)))));
     let whole = shifted.to_bits().wrapping_add(1023) << 52;
     (1.0 + (r + series)) * f64::from_bits(whole)
 }
@@ -159,6 +158,29 @@ pub fn normal_pair(first: f64, second: f64) -> (f64, f64) {
     let radius = (-2.0 * ln(1.0 - first)).sqrt();
     let (sin, cos) = sin_cos_turns(second);
     (radius * cos, radius * sin)
+}
+
+/// Runs `work` compiled for the widest vectors that keep the bits: AVX2 where the machine has it, else as built.
+///
+/// No fused multiply-add is enabled, so results do not depend on the machine.
+#[inline]
+pub fn wide<R>(work: impl FnOnce() -> R) -> R {
+    #[cfg(target_arch = "x86_64")]
+    if std::arch::is_x86_feature_detected!("avx2") {
+        // SAFETY: the feature was just detected; nothing else is asked of the caller.
+        return unsafe { with_avx2(work) };
+    }
+    work()
+}
+
+/// `work`, inlined into a function that may use AVX2.
+///
+/// # Safety
+/// The machine must have AVX2.
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+unsafe fn with_avx2<R>(work: impl FnOnce() -> R) -> R {
+    work()
 }
 
 #[cfg(test)]
