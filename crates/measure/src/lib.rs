@@ -5,6 +5,7 @@
 //! Start reading at [`Spot`], then [`Figure`], then [`chance`].
 
 pub mod chance;
+pub mod fastmath;
 mod figure;
 pub mod parameters;
 mod place;

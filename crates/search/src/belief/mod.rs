@@ -3,6 +3,24 @@
 //! Never: says that somebody is not in the water; loses the share *elsewhere*.
 //! Start reading at [`Belief`].
 
+pub mod basin;
+pub mod cells;
+mod fate;
+mod regions;
+pub mod sink;
+mod start;
+mod surface;
+mod update;
+mod widen;
+mod witness;
+
+pub use fate::Drifter;
+pub use regions::Region;
+pub use surface::NO_SOURCE;
+
+use cells::CellOrder;
+use measure::Spot;
+use update::Pool;
 use water::Bed;
 
 /// Shares of the hypotheses; they sum to one.
@@ -47,13 +65,35 @@ impl Cloud {
     pub fn is_empty(&self) -> bool {
         self.east.is_empty()
     }
+
+    /// Place of a particle.
+    pub fn spot(&self, index: usize) -> Spot {
+        Spot::new(self.east[index], self.north[index])
+    }
 }
 
 /// Belief about one missing person.
 #[derive(Clone, Debug)]
 pub struct Belief {
-    /// Places on the bottom.
+    /// Places on the bottom, in the order of the cells of an index grid.
     pub cloud: Cloud,
     /// Shares of the hypotheses now.
     pub masses: Masses,
+    /// Doubts that arose after the start.
+    pub notes: Vec<String>,
+    /// Shares before any search.
+    first: Masses,
+    /// Chance that the looks so far missed somebody ashore, and somebody afloat.
+    missed_ashore: f64,
+    missed_afloat: f64,
+    order: CellOrder,
+    /// Mass before normalising.
+    raw: Vec<f64>,
+    pools: Vec<Pool>,
+    /// Sweeps so far, for drawing the cloud anew.
+    sweeps: Vec<crate::Sweep>,
+    /// Which sighting placed a particle ([`NO_SOURCE`] if none), and the current that carried it.
+    source: Vec<u8>,
+    current: Vec<Spot>,
+    drifters: Vec<Drifter>,
 }

@@ -1,0 +1,332 @@
+//! From where trouble began to where they lie: carried at the surface, sunk, scattered, perhaps moved along the bed (models B3 to B5).
+
+use super::basin::{Basin, Bottom};
+use super::sink::{LANES, Lanes, Row};
+use super::surface::{BLOCK, Starts};
+use crate::Setting;
+use crate::physics;
+use measure::chance::{Seed, Stream};
+use measure::{Spot, fastmath, parameters::value};
+use rayon::prelude::*;
+use water::{Flow, Salinity};
+
+/// Steps of sinking.
+const SINK_STEPS: u32 = 20;
+/// Steps of drift at the surface.
+const DRIFT_STEPS: u32 = 8;
+/// Steps of sliding along the bed.
+const SLIDE_STEPS: u32 = 24;
+/// Every so many particles one is kept as a drifter, but no more than this many drifters.
+const MOST_DRIFTERS: usize = 4096;
+
+/// Where they came to rest, one entry a particle, in the order of the starts.
+#[derive(Clone, Debug, Default)]
+pub struct Fates {
+    /// Place on the bottom.
+    pub spot: Vec<Spot>,
+    /// Moment of coming to rest \[s since the alarm\].
+    pub rest_s: Vec<f32>,
+    /// Surface current that carried them \[m/s\], for widening down-current.
+    pub current: Vec<Spot>,
+}
+
+/// Somebody who floats: where they were when they stopped swimming, and how they go on from there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Drifter {
+    /// Place.
+    pub spot: Spot,
+    /// From when the water carries them \[s since the alarm\].
+    pub from_s: f64,
+    /// Velocity at the surface \[m/s\].
+    pub velocity: Spot,
+}
+
+/// What moves them, looked up once.
+struct Forces<'a> {
+    basin: &'a Basin,
+    flow: &'a Flow,
+    /// Surface velocity per share of leeway \[m/s\].
+    wind: Spot,
+    leeway: f64,
+    leeway_spread: f64,
+    sink_log_median: f64,
+    sink_log_sd: f64,
+    scatter: f64,
+    bed_height_m: f64,
+    /// Holding speed for a drag area of one square metre \[m/s\].
+    hold_mps: f64,
+    drag_area_m2: (f64, f64),
+    catch_s: f64,
+}
+
+impl<'a> Forces<'a> {
+    fn new(basin: &'a Basin, setting: &Setting<'a>) -> Self {
+        let (fresh, salt) = (value("density_fresh_kgm3"), value("density_salt_kgm3"));
+        let density = match setting.site.salinity {
+            Salinity::Fresh => fresh,
+            Salinity::Brackish => 0.5 * (fresh + salt),
+            Salinity::Salt => salt,
+        };
+        let area = measure::parameters::parameter("bed_drag_area_m2");
+        let wind_mps = Some(setting.day.wind_mps).filter(|w| w.is_finite()).unwrap_or(0.0);
+        let from = setting.day.wind_from;
+        Forces {
+            basin,
+            flow: setting.flow,
+            wind: if from.degrees().is_finite() {
+                Spot::towards(from.reversed(), wind_mps)
+            } else {
+                Spot::default()
+            },
+            leeway: value("leeway_share"),
+            leeway_spread: value("leeway_spread_share"),
+            sink_log_median: libm::log(value("sink_median_mps")),
+            sink_log_sd: value("sink_log_sd"),
+            scatter: value("sink_scatter_share"),
+            bed_height_m: value("bed_height_m"),
+            hold_mps: physics::holding_speed(density) * value("bed_drag_area_m2").sqrt(),
+            drag_area_m2: (area.low, area.high),
+            catch_s: value("bed_catch_s"),
+        }
+    }
+
+    /// Surface current at a place with a particle's own share of its doubt \[m/s\].
+    fn current(&self, spot: Spot, first: f64, second: f64) -> Spot {
+        let [ee, en, nn] = covariance_at(self.flow, spot);
+        let a = ee.max(0.0).sqrt();
+        let b = if a > 0.0 { en / a } else { 0.0 };
+        let c = (nn - b * b).max(0.0).sqrt();
+        let current = self.flow.at(spot) + Spot::new(a * first, b * first + c * second);
+        if current.is_finite() { current } else { Spot::default() }
+    }
+}
+
+/// Doubt of the surface current at a place \[m²/s²\]: east-east, east-north, north-north.
+///
+/// # Source
+/// assumed (`current_scatter_mps`) beside the covariance that the floats gave
+fn covariance_at(flow: &Flow, spot: Spot) -> [f64; 3] {
+    let scatter = value_of_scatter();
+    match flow {
+        Flow::Still => [scatter, 0.0, scatter],
+        Flow::Uniform { covariance, .. } => *covariance,
+        Flow::Field { runs } => {
+            // Spread of the runs about their mean at the place, by the same weights.
+            let mean = flow.at(spot);
+            let (mut ee, mut en, mut nn, mut own, mut weight) = (0.0, 0.0, 0.0, 0.0, 0.0);
+            for run in runs {
+                let w = 1.0 / ((spot - run.spot).dot(spot - run.spot) + 1.0);
+                let off = run.velocity - mean;
+                ee += w * off.east * off.east;
+                en += w * off.east * off.north;
+                nn += w * off.north * off.north;
+                own += w * run.variance;
+                weight += w;
+            }
+            if weight <= 0.0 {
+                return [scatter, 0.0, scatter];
+            }
+            [(ee + own) / weight, en / weight, (nn + own) / weight]
+        }
+    }
+}
+
+fn value_of_scatter() -> f64 {
+    static SCATTER: std::sync::OnceLock<f64> = std::sync::OnceLock::new();
+    *SCATTER.get_or_init(|| value("current_scatter_mps").powi(2))
+}
+
+/// Where everybody comes to rest.
+///
+/// # Inputs
+/// - `basin` · `setting`: wind, current, salt · `starts` · `seed`
+///
+/// # Gives
+/// One fate a start, the same on any number of threads.
+///
+/// # Source
+/// `physics` for the scalar forms; profile, scatter and speeds of the register
+pub fn fates(basin: &Basin, setting: &Setting, starts: &Starts, seed: Seed) -> Fates {
+    let forces = Forces::new(basin, setting);
+    let streams = Streams::new(seed);
+    let count = starts.spot.len();
+    let blocks: Vec<Fates> = (0..count.div_ceil(BLOCK))
+        .into_par_iter()
+        .map(|block| {
+            let end = ((block + 1) * BLOCK).min(count);
+            fastmath::wide(
+                #[inline(always)]
+                || block_fates(&forces, &streams, starts, block * BLOCK..end),
+            )
+        })
+        .collect();
+    let mut all = Fates::default();
+    for block in &blocks {
+        all.spot.extend_from_slice(&block.spot);
+        all.rest_s.extend_from_slice(&block.rest_s);
+        all.current.extend_from_slice(&block.current);
+    }
+    all
+}
+
+/// The drifters among the starts: the same persons, with the same currents, if they float instead.
+pub fn drifters(basin: &Basin, setting: &Setting, starts: &Starts, seed: Seed) -> Vec<Drifter> {
+    let forces = Forces::new(basin, setting);
+    let streams = Streams::new(seed);
+    let every = starts.spot.len().div_ceil(MOST_DRIFTERS).max(1);
+    (0..starts.spot.len())
+        .step_by(every)
+        .map(|i| {
+            let (spot, k) = (starts.spot[i], i as u64);
+            let (a, b) = streams.current.normal_pair(2 * k);
+            let (leeway, _) = streams.leeway.normal_pair(2 * k);
+            let share = (forces.leeway + forces.leeway_spread * leeway).max(0.0);
+            let velocity = forces.current(spot, a, b) + forces.wind * share;
+            Drifter { spot, from_s: starts.under_s[i] - starts.carried_s[i], velocity }
+        })
+        .collect()
+}
+
+/// Purposes of chance, by particle.
+struct Streams {
+    current: Stream,
+    leeway: Stream,
+    sink: Stream,
+    scatter: Stream,
+    bed: Stream,
+}
+
+impl Streams {
+    fn new(seed: Seed) -> Self {
+        Streams {
+            current: seed.stream("current"),
+            leeway: seed.stream("leeway"),
+            sink: seed.stream("sink"),
+            scatter: seed.stream("scatter"),
+            bed: seed.stream("bed"),
+        }
+    }
+}
+
+/// Normals 2i and 2i+1 of a stream for a row of particles.
+#[inline(always)]
+fn normals(stream: Stream, first: usize) -> (Row, Row) {
+    let (mut a, mut b) = ([0.0; LANES], [0.0; LANES]);
+    for j in 0..LANES {
+        let counter = 2 * (first + j) as u64;
+        (a[j], b[j]) = fastmath::normal_pair(stream.u01(counter), stream.u01(counter + 1));
+    }
+    (a, b)
+}
+
+#[inline(always)]
+fn block_fates(forces: &Forces, streams: &Streams, starts: &Starts, range: std::ops::Range<usize>) -> Fates {
+    let mut fates = Fates::default();
+    let mut first = range.start;
+    while first < range.end {
+        let filled = (range.end - first).min(LANES);
+        row_fates(forces, streams, starts, first, filled, &mut fates);
+        first += LANES;
+    }
+    fates
+}
+
+/// One row of bodies, of which the first `filled` count.
+#[inline(always)]
+fn row_fates(
+    forces: &Forces,
+    streams: &Streams,
+    starts: &Starts,
+    first: usize,
+    filled: usize,
+    fates: &mut Fates,
+) {
+    let mut lanes = Lanes::default();
+    // A row that is not full repeats its last body.
+    let start = |j: usize| first + j.min(filled - 1);
+    let (along, across) = normals(streams.current, first);
+    let (leeway, _) = normals(streams.leeway, first);
+    let (speed, _) = normals(streams.sink, first);
+    let (right, up) = normals(streams.scatter, first);
+    let (mut way_east, mut way_north) = ([0.0; LANES], [0.0; LANES]);
+    for j in 0..LANES {
+        lanes.slowness[j] = fastmath::exp(-(forces.sink_log_median + forces.sink_log_sd * speed[j]));
+    }
+    for j in 0..LANES {
+        let spot = starts.spot[start(j)];
+        (lanes.east[j], lanes.north[j]) = (spot.east, spot.north);
+        let current = forces.current(spot, along[j], across[j]);
+        (lanes.current_east[j], lanes.current_north[j]) = (current.east, current.north);
+        let share = (forces.leeway + forces.leeway_spread * leeway[j]).max(0.0);
+        let way = (current + forces.wind * share) * starts.carried_s[start(j)];
+        (way_east[j], way_north[j]) = (way.east, way.north);
+    }
+    match forces.flow {
+        Flow::Field { .. } => {
+            // The current changes on the way: half with the current at the start, half with that at the middle.
+            let half = |way: &Row| way.map(|w| 0.5 * w);
+            lanes.carry(forces.basin, &half(&way_east), &half(&way_north), DRIFT_STEPS / 2);
+            for j in 0..LANES {
+                let spot = Spot::new(lanes.east[j], lanes.north[j]);
+                let current = forces.current(spot, along[j], across[j]);
+                let share = (forces.leeway + forces.leeway_spread * leeway[j]).max(0.0);
+                let way = (current + forces.wind * share) * (0.5 * starts.carried_s[start(j)]);
+                (way_east[j], way_north[j]) = (way.east, way.north);
+                (lanes.current_east[j], lanes.current_north[j]) = (current.east, current.north);
+            }
+            lanes.carry(forces.basin, &way_east, &way_north, DRIFT_STEPS / 2);
+        }
+        Flow::Still | Flow::Uniform { .. } => {
+            lanes.carry(forces.basin, &way_east, &way_north, DRIFT_STEPS);
+        }
+    }
+    let sunk_m = lanes.sink(forces.basin, SINK_STEPS);
+    lanes.scatter(forces.basin, forces.scatter, &right, &up);
+    let mut depth_m = [0.0; LANES];
+    forces.basin.depths(&lanes.east, &lanes.north, &mut depth_m);
+    for j in 0..filled {
+        let current = Spot::new(lanes.current_east[j], lanes.current_north[j]);
+        let landed = Spot::new(lanes.east[j], lanes.north[j]);
+        let landed_s = starts.under_s[first + j] + sunk_m[j] * lanes.slowness[j];
+        let u = |k: u64| streams.bed.u01(2 * (first + j) as u64 + k);
+        let (spot, slid_s) = slide(forces, landed, current, depth_m[j], [u(0), u(1)]);
+        fates.spot.push(spot);
+        fates.rest_s.push((landed_s + slid_s) as f32);
+        fates.current.push(current);
+    }
+}
+
+/// Where a body on the bed comes to lie, and after how long \[s\] (models B5).
+///
+/// It slides with what the current at the body exceeds the holding speed by, until the current is
+/// weaker, something catches it, or the shore stops it.
+fn slide(forces: &Forces, landed: Spot, current: Spot, depth_m: f64, u: [f64; 2]) -> (Spot, f64) {
+    let (low, high) = forces.drag_area_m2;
+    let hold_mps = forces.hold_mps / (low + (high - low) * u[0]).sqrt();
+    let surface_mps = current.length();
+    let excess = |depth_m: f64| {
+        let share = if depth_m > forces.bed_height_m {
+            fastmath::seventh_root(forces.bed_height_m / depth_m)
+        } else {
+            1.0
+        };
+        surface_mps * share - hold_mps
+    };
+    // Most never move: the surface current itself would have to beat the holding speed.
+    if surface_mps <= hold_mps || excess(depth_m) <= 0.0 {
+        return (landed, 0.0);
+    }
+    let step_s = -forces.catch_s * fastmath::ln(1.0 - u[1]) / f64::from(SLIDE_STEPS);
+    let direction = current * (1.0 / surface_mps);
+    let (mut spot, mut seconds) = (landed, 0.0);
+    for _ in 0..SLIDE_STEPS {
+        let mps = excess(forces.basin.depth(spot));
+        let next = spot + direction * (mps * step_s);
+        if mps <= 0.0 || !forces.basin.is_water(next) {
+            break;
+        }
+        spot = next;
+        seconds += step_s;
+    }
+    (spot, seconds)
+}

@@ -1,0 +1,275 @@
+//! What a search that found nobody says: fewer chances where it looked, more everywhere else (models B6, B7).
+
+use super::cells::{CellOrder, Piece};
+use super::fate::Drifter;
+use super::{Belief, Cloud, Masses, NO_SOURCE};
+use crate::sweep::{Detection, Method, Sweep};
+use measure::Spot;
+use water::{Bed, Grid};
+
+/// Passes by one method with one chance of detection.
+///
+/// The chance is one unknown number shared by all these passes, so they miss together more often than
+/// independent ones would; passes of different pools are independent.
+#[derive(Clone, Debug)]
+pub struct Pool {
+    method: Method,
+    firm: Detection,
+    rough: Detection,
+    passes: Vec<f32>,
+}
+
+/// Passes are counted in steps of 1/65,536, so that sums of up to 256 passes are exact in any order.
+const PASS_STEP: f64 = 65_536.0;
+
+/// Beyond this many standard errors from an edge a place is inside or outside for certain, to less than half a step.
+const EDGE_SIGMAS: f64 = 4.5;
+
+/// Particles summed at a time; block sums are added in order.
+const SUM_BLOCK: usize = 4096;
+
+impl Pool {
+    fn miss(&self, particle: usize, bed: Bed) -> f64 {
+        let passes = self.passes[particle];
+        if passes <= 0.0 {
+            return 1.0;
+        }
+        match bed {
+            Bed::Sand | Bed::Mud => self.firm.miss(f64::from(passes)),
+            Bed::Weed | Bed::Rock => self.rough.miss(f64::from(passes)),
+        }
+    }
+
+    fn is_of(&self, sweep: &Sweep) -> bool {
+        self.method == sweep.method && self.firm == sweep.firm && self.rough == sweep.rough
+    }
+
+    /// Pools are kept in this order, so that products do not depend on who searched first.
+    fn key(&self) -> (Method, [u64; 4]) {
+        (self.method, [self.firm.a, self.firm.b, self.rough.a, self.rough.b].map(f64::to_bits))
+    }
+}
+
+impl Belief {
+    /// A belief from a cloud and the shares before any search; particles are put in the order of their cells.
+    ///
+    /// # Inputs
+    /// - `cloud`: `east`, `north`, `rest_s`, `bed` and `prior` of one length; passes and mass are ignored
+    /// - `masses`: shares before any search; `bottom` should be the sum of `prior`
+    ///
+    /// # Gives
+    /// The belief, normalised. It knows no sightings, currents or drifters.
+    ///
+    /// # Source
+    /// assumed (a way in for tests and other crates)
+    pub fn from_cloud(cloud: Cloud, masses: Masses) -> Self {
+        let count = cloud.len();
+        Belief::assembled(cloud, masses, (vec![NO_SOURCE; count], vec![Spot::default(); count]), Vec::new())
+    }
+
+    pub(super) fn assembled(
+        cloud: Cloud,
+        masses: Masses,
+        (source, current): (Vec<u8>, Vec<Spot>),
+        drifters: Vec<Drifter>,
+    ) -> Self {
+        let grid = index_grid(&cloud.east, &cloud.north);
+        let (order, from) = CellOrder::new(grid, &cloud.east, &cloud.north);
+        let sorted = Cloud {
+            east: taken(&cloud.east, &from),
+            north: taken(&cloud.north, &from),
+            rest_s: taken(&cloud.rest_s, &from),
+            bed: taken(&cloud.bed, &from),
+            prior: taken(&cloud.prior, &from),
+            passes: Default::default(),
+            mass: Vec::new(),
+        };
+        let mut belief = Belief {
+            raw: sorted.prior.clone(),
+            cloud: sorted,
+            masses,
+            notes: Vec::new(),
+            first: masses,
+            missed_ashore: 1.0,
+            missed_afloat: 1.0,
+            order,
+            pools: Vec::new(),
+            sweeps: Vec::new(),
+            source: taken(&source, &from),
+            current: taken(&current, &from),
+            drifters,
+        };
+        belief.normalise();
+        belief
+    }
+
+    /// Takes in a sweep that found nobody.
+    ///
+    /// Only particles at rest when it began can have been met. A person hidden from touch stays hidden from
+    /// every later touch; looking and poling are not hindered by that. The order of sweeps does not matter.
+    ///
+    /// # Inputs
+    /// - `sweep`: what was done; one with nonsense in it covers nothing and is noted
+    ///
+    /// # Gives
+    /// Changed masses that sum to one.
+    ///
+    /// # Source
+    /// Bayes' rule; hidden share and shared detection chance assumed (register, `Detection`)
+    pub fn apply(&mut self, sweep: &Sweep) {
+        let sound = |d: Detection| d.a.is_finite() && d.b.is_finite() && d.a >= 0.0 && d.b >= 0.0;
+        if !sound(sweep.firm) || !sound(sweep.rough) || !sweep.steer_m.is_finite() || sweep.from_s.is_nan() {
+            self.notes.push("a sweep with numbers that make no sense was left out".into());
+            return;
+        }
+        self.sweeps.push(*sweep);
+        let count = self.cloud.len();
+        let at = self.pools.iter().position(|pool| pool.is_of(sweep)).unwrap_or_else(|| {
+            let (method, firm, rough) = (sweep.method, sweep.firm, sweep.rough);
+            let pool = Pool { method, firm, rough, passes: vec![0.0; count] };
+            let at = self.pools.partition_point(|other| other.key() < pool.key());
+            self.pools.insert(at, pool);
+            at
+        });
+        let by_method = &mut self.cloud.passes[sweep.method.index()];
+        if by_method.is_empty() {
+            by_method.resize(count, 0.0);
+        }
+        let margin_m = EDGE_SIGMAS * sweep.steer_m.max(0.0);
+        let order = &self.order;
+        let pools = &mut self.pools;
+        let (cloud, raw) = (&mut self.cloud, &mut self.raw);
+        let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
+        order.walk(&sweep.stretch, margin_m, |piece| {
+            let (range, whole) = match piece {
+                Piece::Whole(range) => (range, true),
+                Piece::Edge(range) => (range, false),
+            };
+            for i in range {
+                if f64::from(cloud.rest_s[i]) > sweep.from_s {
+                    continue;
+                }
+                let cover = if whole { 1.0 } else { sweep.cover(cloud.spot(i)) };
+                let passes = ((cover * PASS_STEP).round() / PASS_STEP) as f32;
+                if passes > 0.0 {
+                    pools[at].passes[i] += passes;
+                    cloud.passes[sweep.method.index()][i] += passes;
+                    raw[i] = cloud.prior[i] * miss(pools, i, cloud.bed[i], hidden[cloud.bed[i] as usize]);
+                }
+            }
+        });
+        self.normalise();
+    }
+
+    /// Takes in a check of the shore, gate and changing rooms that found nobody.
+    ///
+    /// # Inputs
+    /// - `detection`: chance that it would have found a person who is there (`shore_check_detection`)
+    ///
+    /// # Source
+    /// Bayes' rule
+    pub fn shore_checked(&mut self, detection: f64) {
+        self.missed_ashore *= 1.0 - held_share(detection);
+        self.normalise();
+    }
+
+    /// Takes in a look over the water that saw nobody afloat.
+    ///
+    /// # Inputs
+    /// - `detection`: chance that it would have seen a person afloat (`surface_look_detection`)
+    ///
+    /// # Source
+    /// Bayes' rule
+    pub fn surface_looked(&mut self, detection: f64) {
+        self.missed_afloat *= 1.0 - held_share(detection);
+        self.normalise();
+    }
+
+    /// Sweeps taken in so far.
+    pub fn sweeps(&self) -> &[Sweep] {
+        &self.sweeps
+    }
+
+    /// Chance that a particle has been missed by every sweep so far.
+    ///
+    /// # Source
+    /// as [`Belief::apply`]
+    pub fn missed(&self, particle: usize) -> f64 {
+        let bed = self.cloud.bed[particle];
+        miss(&self.pools, particle, bed, bed.hidden_share())
+    }
+
+    /// Brings all hypotheses to a sum of one. Elsewhere never falls, since nothing searches there.
+    pub(super) fn normalise(&mut self) {
+        let bottom = block_sum(&self.raw);
+        let afloat = self.first.afloat * self.missed_afloat;
+        let ashore = self.first.ashore * self.missed_ashore;
+        let total = bottom + afloat + ashore + self.first.elsewhere;
+        if !total.is_finite() || total <= 0.0 {
+            self.notes.push(
+                "everything told and searched contradicts itself; the shares are kept as they were".into(),
+            );
+            return;
+        }
+        let scale = 1.0 / total;
+        self.masses = Masses {
+            bottom: bottom * scale,
+            afloat: afloat * scale,
+            ashore: ashore * scale,
+            elsewhere: self.first.elsewhere * scale,
+        };
+        self.cloud.mass.clear();
+        self.cloud.mass.extend(self.raw.iter().map(|raw| raw * scale));
+    }
+
+    /// Carries looks and sweeps of another belief over to this one, whose cloud was drawn anew.
+    pub(super) fn search_like(&mut self, other: &Belief) {
+        self.missed_ashore = other.missed_ashore;
+        self.missed_afloat = other.missed_afloat;
+        self.notes.extend(other.notes.iter().cloned());
+        other.sweeps.iter().for_each(|sweep| self.apply(sweep));
+        self.normalise();
+    }
+}
+
+/// Chance that all pools missed a particle on this bed.
+fn miss(pools: &[Pool], particle: usize, bed: Bed, hidden: f64) -> f64 {
+    let (mut touch, mut sight) = (1.0, 1.0);
+    for pool in pools {
+        let miss = pool.miss(particle, bed);
+        if pool.method.by_contact() { touch *= miss } else { sight *= miss }
+    }
+    (hidden + (1.0 - hidden) * touch) * sight
+}
+
+fn held_share(share: f64) -> f64 {
+    if share.is_nan() { 0.0 } else { share.clamp(0.0, 1.0) }
+}
+
+/// Sum by blocks: the same whoever adds, and with less rounding than one long sum.
+pub(super) fn block_sum(values: &[f64]) -> f64 {
+    values.chunks(SUM_BLOCK).map(|block| block.iter().sum::<f64>()).sum()
+}
+
+fn taken<T: Copy>(values: &[T], from: &[u32]) -> Vec<T> {
+    from.iter().map(|&old| values[old as usize]).collect()
+}
+
+/// A grid round the cloud with cells of a power of two and at most four cells a particle.
+fn index_grid(east: &[f64], north: &[f64]) -> Grid {
+    let ends = |values: &[f64]| {
+        let finite = values.iter().copied().filter(|v| v.is_finite());
+        finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
+    };
+    let ((west, right), (south, top)) = (ends(east), ends(north));
+    if west > right || south > top {
+        return Grid { corner: Spot::default(), cell_m: 1.0, cols: 1, rows: 1 };
+    }
+    let mut cell_m = 1.0;
+    let cells = |cell_m: f64| ((right - west) / cell_m + 1.0) * ((top - south) / cell_m + 1.0);
+    while cells(cell_m) > 4.0 * east.len().max(256) as f64 {
+        cell_m *= 2.0;
+    }
+    let count = |extent: f64| (extent / cell_m) as usize + 1;
+    Grid { corner: Spot::new(west, south), cell_m, cols: count(right - west), rows: count(top - south) }
+}
