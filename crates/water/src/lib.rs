@@ -5,7 +5,9 @@
 //! Never: reads files or a clock itself, knows nothing of searching.
 //! Start reading at [`Site`], then [`Ground`], then [`Day`].
 
+mod clarity;
 mod day;
+mod float_current;
 mod flow;
 mod frame;
 mod grid;
@@ -13,7 +15,9 @@ mod ground;
 mod problem;
 mod site;
 
+pub use clarity::{beam_from_secchi, sight_range};
 pub use day::{Day, FloatRun, Hours, Kit, Member};
+pub use float_current::float_current;
 pub use flow::{FloatVelocity, Flow};
 pub use frame::{Frame, LonLat};
 pub use grid::{Field, Grid};
