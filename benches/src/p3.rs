@@ -1,10 +1,12 @@
 //! Allocation: best spread of effort over a 500 × 500 map for 50 amounts of effort.
 //!
-//! Variant `pos`: 50 levels and chances found. Variant `maps`: the 50 maps of coverage as well, into memory
-//! that is allocated anew each time, as the peer's arrays are.
+//! Variant `pos`: 50 levels and chances found, bound by arithmetic on one core. Variant `maps`: the 50 maps of
+//! coverage as well, 100 MB written into memory that the caller keeps, bound by memory bandwidth; the peer asks
+//! for new memory each time. Variant `maps_new` does so too, and is bound by the system's clearing of pages.
 
 use search::theory::{effort_maps, levels};
 use serde_json::json;
+use std::cell::RefCell;
 
 const SIDE: usize = 500;
 
@@ -32,18 +34,26 @@ pub fn run(_threads: usize, repeats: usize) {
             || levels(&p, &efforts),
             |all| result(all),
         );
-        let work = || {
-            let mut maps = vec![0.0; p.len() * efforts.len()];
-            (effort_maps(&p, &efforts, &mut maps), maps)
-        };
-        let with_maps = |(all, maps): &(Vec<_>, Vec<f64>)| {
+        let size = p.len() * efforts.len();
+        let checked = |all: &[search::theory::Level], maps: &[f64]| {
             let mut result = result(all);
             let spent = |k: usize| maps[k * p.len()..(k + 1) * p.len()].iter().sum::<f64>();
             let off = (0..efforts.len()).map(|k| (spent(k) / efforts[k] - 1.0).abs()).fold(0.0, f64::max);
             result["max_rel_effort_error"] = json!(off);
             result
         };
-        crate::report("P3_allocation", "maps", params, 1, repeats, work, with_maps);
+        let kept = RefCell::new(vec![0.0; size]);
+        let work = || effort_maps(&p, &efforts, &mut kept.borrow_mut());
+        crate::report("P3_allocation", "maps", params.clone(), 1, repeats, work, |all| {
+            checked(all, &kept.borrow())
+        });
+        let work = || {
+            let mut maps = vec![0.0; size];
+            (effort_maps(&p, &efforts, &mut maps), maps)
+        };
+        crate::report("P3_allocation", "maps_new", params, 1, repeats, work, |(all, maps)| {
+            checked(all, maps)
+        });
     }
 }
 
