@@ -13,6 +13,7 @@ mod setting;
 pub mod sighting;
 pub mod survival;
 pub mod sweep;
+pub mod theory;
 
 pub use alarm::{Alarm, AlarmKind, Missing, Seen, Sighting, WitnessClass};
 pub use setting::Setting;

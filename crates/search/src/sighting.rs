@@ -69,7 +69,8 @@ pub fn cross_bearing(posts: &[Spot], bearings: &[Bearing], sigma_deg: f64) -> Op
             gn += hn * miss;
         }
         let det = ee * nn - en * en;
-        if det.abs() < 1e-18 {
+        // Relative to the size of the system: stands far away give small numbers without crossing badly.
+        if det <= 1e-12 * (ee + nn) * (ee + nn) {
             return None;
         }
         let step = Spot::new((nn * ge - en * gn) / det, (ee * gn - en * ge) / det);

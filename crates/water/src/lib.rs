@@ -5,6 +5,7 @@
 //! Never: reads files or a clock itself, knows nothing of searching.
 //! Start reading at [`Site`], then [`Ground`], then [`Day`].
 
+mod clarity;
 mod day;
 pub mod door;
 mod flow;
@@ -17,6 +18,7 @@ mod problem;
 mod site;
 mod surface;
 
+pub use clarity::{beam_from_secchi, sight_range};
 pub use day::{Day, FloatRun, Hours, Kit, Member};
 pub use flow::{FloatVelocity, Flow, float_current, run_velocity, tracks};
 pub use frame::{Frame, LonLat};
