@@ -58,11 +58,10 @@ pub fn output(command: &mut Command) -> Result<String, String> {
 
 /// Runs to the end, showing each line of standard output to `look` as it comes; gives whether it succeeded.
 pub fn watch(command: &mut Command, mut look: impl FnMut(&str)) -> Result<bool, String> {
-    let started = |e| format!("{} cannot be started: {e}", typed(command));
-    let mut child = match command.stdout(Stdio::piped()).spawn() {
-        Ok(child) => child,
-        Err(e) => return Err(started(e)),
-    };
+    let mut child = command
+        .stdout(Stdio::piped())
+        .spawn()
+        .map_err(|e| format!("{} cannot be started: {e}", typed(command)))?;
     if let Some(out) = child.stdout.take() {
         for line in BufReader::new(out).split(b'\n') {
             let line = line.map_err(|e| e.to_string())?;
@@ -92,7 +91,12 @@ pub fn git(arguments: &str) -> Command {
 /// What cargo knows of this workspace; `all` also takes in every dependency.
 pub fn metadata(all: bool) -> Result<serde_json::Value, String> {
     let mut command = cargo("metadata --format-version 1 --locked");
-    if !all {
+    if all {
+        // Only what this machine builds: the libraries of other platforms need not even be fetched.
+        let about = output(program("rustc").arg("-vV"))?;
+        let host = about.lines().find_map(|line| line.strip_prefix("host: ")).unwrap_or_default();
+        command.args(["--filter-platform", host]);
+    } else {
         command.arg("--no-deps");
     }
     serde_json::from_str(&output(&mut command)?).map_err(|e| format!("cargo metadata: {e}"))

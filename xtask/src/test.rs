@@ -27,7 +27,8 @@ impl Tally {
             Err(text) => {
                 eprintln!("{text}");
                 self.failed += 1;
-                self.lines.push(format!("FAILED  {name} ({took:.0} s): {}", text.lines().next().unwrap_or("")));
+                self.lines
+                    .push(format!("FAILED  {name} ({took:.0} s): {}", text.lines().next().unwrap_or("")));
             }
         }
     }
@@ -102,7 +103,9 @@ fn needs() -> Result<(), String> {
     print!("{}", shell::output(shell::program("rustc").arg("--version"))?);
     let lacking: Vec<&str> = [("rustfmt", "fmt"), ("clippy", "clippy")]
         .iter()
-        .filter(|(_, command)| !shell::found("cargo", command) && !shell::found(&format!("cargo-{command}"), "--version"))
+        .filter(|(_, command)| {
+            !shell::found("cargo", command) && !shell::found(&format!("cargo-{command}"), "--version")
+        })
         .map(|(part, _)| *part)
         .collect();
     if !lacking.is_empty() {

@@ -1,0 +1,4 @@
+//! x
+pub fn run(_: &[String]) -> Result<(), String> {
+    Ok(())
+}
