@@ -1,2 +1,50 @@
-//! x
-fn main() {}
+//! The house's own commands: `cargo xtask demo | test | tidy | bench | calibrate | bless`.
+//!
+//! Never part of the product. Each command lives in the file of its name; `shell` starts other programs.
+
+mod bench;
+mod bless;
+mod calibrate;
+mod demo;
+mod shell;
+mod test;
+mod tidy;
+
+use std::process::ExitCode;
+
+const HELP: &str = "\
+cargo xtask demo                      build the program and run the main job on Kestrel Tarn
+cargo xtask test                      everything that .ci/run runs
+cargo xtask tidy                      the house rules alone
+cargo xtask bench [NAME…] [--threads N] [--rounds N] [--repeats N] [--write]
+                                      our core beside the peers (p1 p2 p3 p7), then the whole command (whole)
+cargo xtask calibrate                 stated chances against hidden truths, in release, with the figures printed
+cargo xtask bless                     accept today's texts as the golden ones, and show what changed";
+
+fn main() -> ExitCode {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let (command, rest) = match arguments.split_first() {
+        Some((command, rest)) => (command.as_str(), rest),
+        None => ("help", &[][..]),
+    };
+    let outcome = match command {
+        "demo" => demo::run(),
+        "test" => test::run(),
+        "tidy" => tidy::run(),
+        "bench" => bench::run(rest),
+        "calibrate" => calibrate::run(),
+        "bless" => bless::run(),
+        "help" | "--help" | "-h" => {
+            println!("{HELP}");
+            Ok(())
+        }
+        other => Err(format!("no command is called {other:?}\n\n{HELP}")),
+    };
+    match outcome {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(text) => {
+            eprintln!("{text}");
+            ExitCode::FAILURE
+        }
+    }
+}

@@ -71,6 +71,9 @@ impl Stream {
 }
 
 /// Two standard normals from two uniforms in \[0, 1).
+///
+/// # Source
+/// the transform of Box and Muller (textbook)
 pub fn box_muller(first: f64, second: f64) -> (f64, f64) {
     let radius = (-2.0 * libm::log1p(-first)).sqrt();
     let angle = std::f64::consts::TAU * second;

@@ -1,0 +1,190 @@
+//! The yardsticks, who competes in each, and the lines that both sides print.
+
+use crate::shell;
+use serde::Deserialize;
+use serde_json::Value;
+use std::path::Path;
+
+/// One workload with its rivals.
+pub struct Yardstick {
+    /// Name on the command line.
+    pub name: &'static str,
+    /// The peers' program.
+    pub script: &'static str,
+    /// Rivals: each line of the table is ours against the fastest of these.
+    pub rivals: &'static [Rivals],
+    /// The peer whose result ours must equal.
+    pub judge: &'static str,
+}
+
+/// Peer variants that do the same job, and the ratio aimed at.
+pub struct Rivals {
+    /// What distinguishes this job: (parameter, value), or none.
+    pub job: Option<(&'static str, &'static str)>,
+    /// Words for the table.
+    pub kind: &'static str,
+    /// Peer variants.
+    pub variants: &'static [&'static str],
+    /// Their median over ours should be at least this.
+    pub target: f64,
+}
+
+/// Every yardstick that has our side.
+pub const YARDSTICKS: [Yardstick; 4] = [
+    Yardstick {
+        name: "p1",
+        script: "p1_drift_sink.py",
+        rivals: &[
+            Rivals {
+                job: Some(("mode", "analytic")),
+                kind: "analytic",
+                variants: &["numba", "numpy"],
+                target: 1.5,
+            },
+            Rivals {
+                job: Some(("mode", "march")),
+                kind: "marching",
+                variants: &["numba", "numpy"],
+                target: 3.0,
+            },
+        ],
+        // The numpy variant draws other numbers; only this one shares ours.
+        judge: "numba",
+    },
+    Yardstick {
+        name: "p2",
+        script: "p2_bayes_update.py",
+        rivals: &[
+            Rivals { job: None, kind: "tiled index", variants: &["numba_tiled"], target: 2.0 },
+            Rivals { job: None, kind: "streaming", variants: &["numba"], target: 8.0 },
+        ],
+        judge: "numba_tiled",
+    },
+    Yardstick {
+        name: "p3",
+        script: "p3_allocation.py",
+        rivals: &[
+            Rivals {
+                job: Some(("prior", "circular")),
+                kind: "circular",
+                variants: &["numpy", "numba_newton"],
+                target: 1.5,
+            },
+            Rivals {
+                job: Some(("prior", "mixture")),
+                kind: "mixture",
+                variants: &["numpy", "numba_newton"],
+                target: 1.5,
+            },
+        ],
+        judge: "numpy",
+    },
+    Yardstick {
+        name: "p7",
+        script: "p7_surface.py",
+        rivals: &[Rivals { job: None, kind: "natural neighbour", variants: &["sibson"], target: 2.0 }],
+        judge: "sibson",
+    },
+];
+
+/// What one variant measured; times of several rounds are pooled.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Record {
+    /// Workload, such as `P1_drift_sink`.
+    pub workload: String,
+    /// Variant.
+    pub variant: String,
+    /// Sizes and modes.
+    pub params: Value,
+    /// Threads used; peers that cannot use more say 1.
+    #[serde(default = "one")]
+    pub threads: usize,
+    /// Every timed call \[s\].
+    #[serde(default)]
+    pub times_s: Vec<f64>,
+    /// Median, where the single times are not given \[s\].
+    pub median_s: Option<f64>,
+    /// What it computed.
+    pub result: Value,
+}
+
+fn one() -> usize {
+    1
+}
+
+impl Record {
+    /// Median of all timed calls \[s\].
+    pub fn median(&self) -> Option<f64> {
+        let mut times = self.times_s.clone();
+        times.sort_by(f64::total_cmp);
+        times.get(times.len() / 2).copied()
+    }
+
+    /// Fastest timed call \[s\].
+    pub fn least(&self) -> Option<f64> {
+        self.times_s.iter().copied().min_by(f64::total_cmp)
+    }
+
+    /// Whether this record is of the job, by its parameters.
+    pub fn is_of(&self, job: Option<(&str, &str)>) -> bool {
+        job.is_none_or(|(name, value)| self.params[name] == value)
+    }
+}
+
+/// Adds the JSON lines of one run to the records, pooling the times of the same variant.
+pub fn pool(text: &str, into: &mut Vec<Record>) -> Result<(), String> {
+    for line in text.lines().filter(|line| line.starts_with('{')) {
+        let mut record: Record =
+            serde_json::from_str(line).map_err(|e| format!("not a record: {e}: {line}"))?;
+        if record.times_s.is_empty() {
+            record.times_s.extend(record.median_s);
+        }
+        let same = |other: &&mut Record| {
+            other.variant == record.variant
+                && other.params == record.params
+                && other.threads == record.threads
+        };
+        match into.iter_mut().find(same) {
+            Some(known) => {
+                known.times_s.append(&mut record.times_s);
+                known.result = record.result;
+            }
+            None => into.push(record),
+        }
+    }
+    Ok(())
+}
+
+/// Runs our side once.
+pub fn measure(
+    program: &Path,
+    name: &str,
+    threads: usize,
+    repeats: usize,
+    into: &mut Vec<Record>,
+) -> Result<(), String> {
+    let mut command = shell::program(program);
+    command.args([name, &threads.to_string(), &repeats.to_string()]);
+    pool(&shell::output(&mut command)?, into)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rounds_are_pooled_by_variant_and_job() {
+        let line = |mode: &str, t: f64| {
+            format!(
+                r#"{{"workload":"P1","variant":"a","params":{{"mode":"{mode}"}},"threads":1,"times_s":[{t},3.0],"median_s":{t},"result":{{}}}}"#
+            )
+        };
+        let mut all = Vec::new();
+        pool(&format!("noise\n{}\n{}", line("march", 1.0), line("analytic", 9.0)), &mut all).unwrap();
+        pool(&line("march", 2.0), &mut all).unwrap();
+        assert_eq!(all.len(), 2);
+        assert_eq!((all[0].median(), all[0].least()), (Some(3.0), Some(1.0)));
+        assert!(all[0].is_of(Some(("mode", "march"))) && !all[0].is_of(Some(("mode", "analytic"))));
+        assert!(pool("{broken", &mut all).is_err());
+    }
+}
