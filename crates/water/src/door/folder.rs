@@ -6,7 +6,7 @@ use crate::door::soundings::Placed;
 use crate::door::{Checked, SiteFiles, map, outline, raster, settings, soundings, stray};
 use crate::problem::{At, Report};
 use crate::site::{Feature, Kind};
-use crate::{Field, Frame, LonLat, Site};
+use crate::{Field, Frame, Hypsography, LonLat, Site};
 use measure::Spot;
 
 /// The file that says what the site is.
@@ -89,6 +89,7 @@ pub fn read_site(files: &SiteFiles) -> Checked<Site> {
 struct Survey {
     placed: Vec<Placed>,
     raster: Option<Field<f64>>,
+    own_cells: Option<Hypsography>,
     newest: String,
     problems: Vec<crate::Problem>,
 }
@@ -113,7 +114,13 @@ fn survey(
     }
     let names: Vec<String> = sources.iter().map(|s| s.file.clone()).collect();
     let mut reports: Vec<Report> = names.iter().map(|name| Report::of(name)).collect();
-    let mut out = Survey { placed: Vec::new(), raster: None, newest: String::new(), problems: Vec::new() };
+    let mut out = Survey {
+        placed: Vec::new(),
+        raster: None,
+        own_cells: None,
+        newest: String::new(),
+        problems: Vec::new(),
+    };
     for (n, source) in sources.iter().enumerate() {
         if names[..n].contains(&source.file) {
             report.fatal(
@@ -144,8 +151,8 @@ fn survey(
             ),
             Some(Format::EsriAscii | Format::GeoTiff) => {
                 let world = world_file(&source.file).and_then(|name| files.bytes(&name));
-                let field = raster::read(source, (bytes, world), with, &mut reports[n]);
-                take_raster(field, water, &mut out, &mut reports[n]);
+                let drawn = raster::read(source, (bytes, world), with, water, &mut reports[n]);
+                take_raster(drawn, water, &mut out, &mut reports[n]);
             }
             Some(_) => {
                 if let Some((placed, newest)) = soundings::read((source, n), bytes, with, &mut reports[n]) {
@@ -175,12 +182,12 @@ fn projection(source: &Source, frame: &Frame, report: &mut Report) -> Option<Pro
 }
 
 fn take_raster(
-    field: Option<Field<f64>>,
+    drawn: Option<raster::Drawn>,
     water: &Vec<Vec<Vec<Spot>>>,
     out: &mut Survey,
     report: &mut Report,
 ) {
-    let Some(field) = field else { return };
+    let Some(raster::Drawn { field, own }) = drawn else { return };
     if out.raster.is_some() {
         report.fatal(
             "W324",
@@ -193,6 +200,7 @@ fn take_raster(
         report.fatal("W322", At::file(), "no wet cell of it lies in the water of the map", remedy);
     }
     out.raster = Some(field);
+    out.own_cells = own;
 }
 
 /// Draws the water round what was sounded, where the map has no water.
@@ -241,6 +249,7 @@ fn site(settings: Settings, frame: Frame, features: Vec<Feature>, survey: Survey
         features,
         soundings: survey.placed.iter().map(|p| p.sounding).collect(),
         raster: survey.raster,
+        hypsography: survey.own_cells,
         sounded_on: survey.newest,
     }
 }

@@ -6,7 +6,7 @@ use crate::door::settings::{Format, Source, Values};
 use crate::door::soundings::{Datum, format_of};
 use crate::formats::raster::{self, Raster};
 use crate::problem::{At, Report};
-use crate::{Field, Grid};
+use crate::{Field, Grid, Hypsography};
 use measure::Spot;
 use measure::parameters::value;
 
@@ -23,8 +23,9 @@ pub(crate) fn read(
     source: &Source,
     (bytes, world): (&[u8], Option<&[u8]>),
     (projection, datum_stage_m): (&Projection, f64),
+    water: &Vec<Vec<Vec<Spot>>>,
     report: &mut Report,
-) -> Option<Field<f64>> {
+) -> Option<Drawn> {
     let format = format_of(source)?;
     let raster = match read_raster(format, bytes, world) {
         Ok(raster) => raster,
@@ -52,7 +53,42 @@ pub(crate) fn read(
         return None;
     }
     let grid = site_grid(&raster, projection, report)?;
-    Some(draw(&raster, (projection, &datum), grid, report))
+    let own = own_cells(&raster, (projection, &datum), water);
+    Some(Drawn { field: draw(&raster, (projection, &datum), grid, report), own })
+}
+
+/// A raster on the site's cells, and its own cells for area and volume.
+pub(crate) struct Drawn {
+    /// Depth below datum on site cells.
+    pub field: Field<f64>,
+    /// The file's own cells, where they are square metres.
+    pub own: Option<Hypsography>,
+}
+
+/// The file's own cells that lie in the water of the map (all of them where it has none), as depths below
+/// datum; `None` where a unit of the file is not a metre on the ground, to half a per cent.
+fn own_cells(
+    raster: &Raster,
+    (projection, datum): (&Projection, &Datum),
+    water: &Vec<Vec<Vec<Spot>>>,
+) -> Option<Hypsography> {
+    let place =
+        |col: f64, row: f64| (raster.west + col * raster.cell[0], raster.south + row * raster.cell[1]);
+    let site = |(x, y): (f64, f64)| projection.to_site(x, y);
+    let (col, row) = (0.5 * raster.cols as f64, 0.5 * raster.rows as f64);
+    let middle = site(place(col, row))?;
+    let east = site(place(col + 1.0, row))?.distance(middle) / raster.cell[0];
+    let north = site(place(col, row + 1.0))?.distance(middle) / raster.cell[1];
+    if projection.in_degrees() || (east - 1.0).abs() > 0.005 || (north - 1.0).abs() > 0.005 {
+        return None;
+    }
+    let inside = |n: usize| {
+        let (col, row) = ((n % raster.cols) as f64 + 0.5, (n / raster.cols) as f64 + 0.5);
+        water.is_empty() || site(place(col, row)).is_some_and(|spot| outline::distance(water, spot) == 0.0)
+    };
+    let known = (0..raster.values.len()).filter(|n| raster.values[*n].is_finite() && inside(*n));
+    let depths = known.map(|n| datum.depth_m(raster.values[n]));
+    Some(Hypsography::new(raster.cell[0] * raster.cell[1], depths))
 }
 
 /// Square cells over the raster, no coarser than it unless that would be too many.
