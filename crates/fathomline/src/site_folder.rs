@@ -84,9 +84,11 @@ fn read_file(path: &Path) -> Result<Vec<u8>, Problem> {
         remedy: remedy.to_string(),
     };
     let unread = |error: std::io::Error| match error.kind() {
-        std::io::ErrorKind::NotFound => {
-            problem("W001", format!("is not there: {}", path.display()), "give the folder that holds it, or write it")
-        }
+        std::io::ErrorKind::NotFound => problem(
+            "W001",
+            format!("is not there: {}", path.display()),
+            "give the folder that holds it, or write it",
+        ),
         _ => problem("W004", format!("cannot be read: {error}"), "look at the file and who may read it"),
     };
     // A pipe or a device could block for ever, so only plain files are opened.
