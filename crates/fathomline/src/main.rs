@@ -3,6 +3,7 @@
 //! Start reading at [`commands`].
 
 mod commands;
+pub mod site_folder;
 
 use clap::Parser;
 use std::process::ExitCode;

@@ -298,6 +298,6 @@ fn unlike(n: usize, near: &[usize], placed: &[Placed]) -> Option<f64> {
     let mut off: Vec<f64> = depths.iter().map(|d| (d - median).abs()).collect();
     off.sort_by(f64::total_cmp);
     let spread = 1.48 * off[off.len() / 2];
-    let limit = value("spike_least_m").max(6.0 * spread).max(reach);
+    let limit = value("spike_least_m").max(6.0 * spread).max(0.5 * reach);
     ((here.depth_m - median).abs() > limit).then_some(median)
 }
