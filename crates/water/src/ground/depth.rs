@@ -4,8 +4,11 @@ use super::{Cover, layout, nearest, paint};
 use crate::{Grid, Kind, Site, Surface, WaterKind};
 use measure::{Spot, parameters::value};
 
-/// Shore vertices are set no farther apart than this many cells.
+/// Shore places are set no farther apart than this many cells, or this share of the way to the nearest sounding.
 const SHORE_STEP_CELLS: f64 = 3.0;
+const SHORE_STEP_SHARE: f64 = 0.1;
+/// Vertices of the outline nearer to the last one than this share of that way add nothing and are passed over.
+const SHORE_SKIP_SHARE: f64 = 0.02;
 /// Shore vertices at most: a longer shore is set wider.
 const SHORE_MOST: f64 = 200_000.0;
 /// The outline this near a solid dock is the dock's wall, not a shore \[m\].
@@ -79,7 +82,7 @@ fn from_soundings(
     }
     let mut places: Vec<(Spot, f64)> = site.soundings.iter().map(|s| (s.spot, s.depth_m)).collect();
     let outlined = water_is_outlined(site);
-    places.extend(shore(site, grid.cell_m, notes).into_iter().map(|spot| (spot, 0.0)));
+    places.extend(shore(site, grid, &to_sounding_m, notes).into_iter().map(|spot| (spot, 0.0)));
     let surface = Surface::through(&places);
     if let (merged @ 1.., spread_m) = surface.merged()
         && spread_m > 0.05
@@ -119,7 +122,7 @@ fn distances(grid: &Grid, places: &[Spot]) -> Vec<f32> {
 }
 
 /// The outline and the islands as places of depth 0, close enough together that no deep water leaks through.
-fn shore(site: &Site, cell_m: f64, notes: &mut Vec<String>) -> Vec<Spot> {
+fn shore(site: &Site, grid: &Grid, to_sounding_m: &[f32], notes: &mut Vec<String>) -> Vec<Spot> {
     if site.water_kind == WaterKind::Pool {
         notes.push(
             "the edge of a pool is a wall, not a shore: depth at the edge is that of the nearest sounding"
@@ -129,16 +132,16 @@ fn shore(site: &Site, cell_m: f64, notes: &mut Vec<String>) -> Vec<Spot> {
     }
     let rings = || layout::areas(site, |kind| kind == Kind::Water).flatten().flatten();
     let length_m: f64 = rings().flat_map(|r| r.windows(2)).map(|w| w[0].distance(w[1])).sum();
-    let step_m = (SHORE_STEP_CELLS * cell_m).max(length_m / SHORE_MOST);
+    let step_m = (SHORE_STEP_CELLS * grid.cell_m).max(length_m / SHORE_MOST);
     let walls: Vec<(Spot, Spot)> = layout::areas(site, layout::is_solid)
         .flatten()
         .flatten()
         .flat_map(|ring| ring.windows(2).map(|w| (w[0], w[1])))
         .collect();
-    let mut places = Vec::new();
-    for pair in rings().flat_map(|ring| ring.windows(2)) {
-        let pieces = (pair[0].distance(pair[1]) / step_m).ceil().clamp(1.0, SHORE_MOST) as usize;
-        places.extend((0..pieces).map(|i| pair[0].lerp(pair[1], i as f64 / pieces as f64)));
+    let away_m = |spot: Spot| grid.cell(spot).map_or(0.0, |cell| f64::from(to_sounding_m[cell]));
+    let mut places: Vec<Spot> = Vec::new();
+    for ring in rings() {
+        set_along(ring, step_m, &away_m, &mut places);
     }
     if !walls.is_empty() {
         let before = places.len();
@@ -153,6 +156,30 @@ fn shore(site: &Site, cell_m: f64, notes: &mut Vec<String>) -> Vec<Spot> {
         }
     }
     places
+}
+
+/// Places along a ring: at its vertices and between them, denser where soundings are near.
+fn set_along(ring: &[Spot], step_m: f64, away_m: &impl Fn(Spot) -> f64, places: &mut Vec<Spot>) {
+    let mut last: Option<Spot> = None;
+    for pair in ring.windows(2).filter(|w| w[0].is_finite() && w[1].is_finite()) {
+        let (from, whole_m) = (pair[0], pair[0].distance(pair[1]));
+        if last.is_none_or(|l| l.distance(from) >= SHORE_SKIP_SHARE * away_m(from)) {
+            places.push(from);
+            last = Some(from);
+        }
+        let mut spot = from;
+        let mut along_m = 0.0;
+        loop {
+            // Over a step of a tenth of the way to the next sounding that way shrinks by no more than a tenth.
+            along_m += step_m.max(SHORE_STEP_SHARE * away_m(spot));
+            if along_m >= whole_m {
+                break;
+            }
+            spot = from.lerp(pair[1], along_m / whole_m);
+            places.push(spot);
+            last = Some(spot);
+        }
+    }
 }
 
 fn in_solid(site: &Site, spot: Spot) -> bool {

@@ -9,7 +9,7 @@ pub(crate) const NOBODY: u32 = u32::MAX;
 /// For every cell the index of the nearest place, [`NOBODY`] where there is none; for places on the grid the
 /// distance to it is at most one cell more than the true one.
 ///
-/// Each place starts in its cell; sweeps up and down pass the nearest place on to the neighbours, measured
+/// Each place starts in and around its cell; sweeps up and down pass the nearest place on to the neighbours, measured
 /// from the place itself and not in steps. Places outside the grid start in the nearest border cell, where
 /// another may hide them.
 pub(crate) fn nearest(grid: &Grid, places: &[Spot]) -> Vec<u32> {
@@ -20,8 +20,13 @@ pub(crate) fn nearest(grid: &Grid, places: &[Spot]) -> Vec<u32> {
     for (index, spot) in places.iter().enumerate().filter(|(_, spot)| spot.is_finite()) {
         let along = |metres: f64, most: usize| ((metres / grid.cell_m).max(0.0) as usize).min(most - 1);
         let from = *spot - grid.corner;
-        let cell = along(from.north, grid.rows) * grid.cols + along(from.east, grid.cols);
-        sweep.offer(cell, index as u32);
+        let (row, col) = (along(from.north, grid.rows), along(from.east, grid.cols));
+        // The cells around it too: of two places in one cell each may be the nearest to another neighbour.
+        for row in row.saturating_sub(1)..(row + 2).min(grid.rows) {
+            for col in col.saturating_sub(1)..(col + 2).min(grid.cols) {
+                sweep.offer(row * grid.cols + col, index as u32);
+            }
+        }
     }
     let (cols, rows) = (grid.cols as isize, grid.rows as isize);
     for row in 0..rows {
