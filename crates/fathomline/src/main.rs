@@ -3,6 +3,9 @@
 //! Start reading at [`commands`].
 
 mod commands;
+// The commands call these rooms for `--map`, `--geojson`, `--gpx` and the rasters.
+#[allow(dead_code, unused_imports)]
+mod picture;
 
 use clap::Parser;
 use std::process::ExitCode;
