@@ -24,7 +24,7 @@ pub struct Bottom<'a> {
 /// A piece of water without a sounding near.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Untrusted {
-    /// Its place farthest from a sounding.
+    /// A place well inside it.
     pub spot: Spot,
     /// Area \[m²\].
     pub area_m2: f64,
@@ -60,6 +60,9 @@ pub fn area_text(m2: f64, units: Units) -> String {
     }
     format!("{out} {unit}")
 }
+
+/// Pieces of water smaller than this are not marked \[m²\].
+const SPECK_M2: f64 = 10.0;
 
 /// One international foot \[m\].
 pub const FOOT_M: f64 = 0.3048;
@@ -183,11 +186,11 @@ impl Bottom<'_> {
             if ground.is_water(k) { f64::from(ground.to_sounding_m[k]).min(1e6) } else { f64::NAN }
         });
         let rings: Vec<Vec<Spot>> =
-            outline::rings(&away, far).iter().map(|ring| outline::rounded(ring)).collect();
+            outline::rings(&away, far).iter().filter(|r| outline::ring_area(r).abs() >= SPECK_M2).map(|r| outline::rounded(r)).collect();
         let d = self.view.rings(&rings);
         let edge = format!("stroke=\"{}\" stroke-width=\"1.6\" stroke-dasharray=\"1.5 4\"", page.ink.ink);
         page.path(&d, &format!("fill=\"url(#doubt)\" fill-rule=\"evenodd\" {edge}"));
-        pieces(&away, far)
+        pieces(&away, far).into_iter().filter(|piece| piece.area_m2 >= SPECK_M2).collect()
     }
 
     /// Depth figures of soundings at today's stage, tenths small and low, thinned so that they stay legible.
@@ -195,7 +198,8 @@ impl Bottom<'_> {
         let fall = self.ground.stage_m - self.site.datum_stage_m;
         let size = 12.5;
         for sounding in &self.site.soundings {
-            if !self.view.holds(sounding.spot) {
+            let wet = self.ground.grid.cell(sounding.spot).is_some_and(|k| self.ground.is_water(k));
+            if !wet || !self.view.holds(sounding.spot) {
                 continue;
             }
             let depth = sounding.depth_m + fall;
@@ -262,19 +266,27 @@ fn spread(mut field: Field<f64>) -> Field<f64> {
     field
 }
 
+/// The cell of a piece nearest to its middle.
+fn innermost(away: &Field<f64>, cells: &[usize]) -> Spot {
+    let sum = cells.iter().fold(Spot::default(), |sum, &k| sum + away.grid.centre(k));
+    let middle = sum * (1.0 / cells.len().max(1) as f64);
+    let places = cells.iter().map(|&k| away.grid.centre(k));
+    places.min_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle))).unwrap_or(middle)
+}
+
 /// Connected pieces where the field is at or above `far`, largest first.
 fn pieces(away: &Field<f64>, far: f64) -> Vec<Untrusted> {
-    let (cols, cells) = (away.grid.cols, away.values.len());
-    let mut seen = vec![false; cells];
+    let (cols, all) = (away.grid.cols, away.values.len());
+    let mut seen = vec![false; all];
     let mut found = Vec::new();
-    for start in 0..cells {
+    for start in 0..all {
         if seen[start] || !(away.values[start] >= far) {
             continue;
         }
-        let (mut count, mut farthest, mut stack) = (0usize, start, vec![start]);
+        let (mut cells, mut farthest, mut stack) = (Vec::new(), start, vec![start]);
         seen[start] = true;
         while let Some(k) = stack.pop() {
-            count += 1;
+            cells.push(k);
             if away.values[k] > away.values[farthest] {
                 farthest = k;
             }
@@ -294,8 +306,8 @@ fn pieces(away: &Field<f64>, far: f64) -> Vec<Untrusted> {
         }
         let far_m = away.values[farthest];
         found.push(Untrusted {
-            spot: away.grid.centre(farthest),
-            area_m2: count as f64 * away.grid.cell_area_m2(),
+            spot: innermost(away, &cells),
+            area_m2: cells.len() as f64 * away.grid.cell_area_m2(),
             far_m: if far_m >= 1e6 { f64::INFINITY } else { far_m },
         });
     }

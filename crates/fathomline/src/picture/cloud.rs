@@ -45,10 +45,13 @@ pub fn dots(cloud: &Cloud, count: usize) -> Vec<Spot> {
     found
 }
 
-/// Draws tints, dots and outlines, inside the water's clip where there is one.
-pub fn draw(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
+/// Outlines that were drawn: share and rings.
+pub type Outlines = Vec<(f64, Vec<Vec<Spot>>)>;
+
+/// Draws tints, dots and outlines, inside the water's clip; gives the outlines, for their figures.
+pub fn draw(page: &mut Page, view: &View, scene: &SearchScene) -> Outlines {
     let (belief, lines) = (page.ink.belief, levels(scene));
-    let mut outlines: Vec<(f64, Vec<Vec<Spot>>)> = Vec::new();
+    let mut outlines = Outlines::new();
     if let Some(map) = scene.map {
         for &(share, level) in &lines {
             let rings = outline::rings(map, level);
@@ -95,13 +98,18 @@ pub fn draw(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut L
         );
     }
     page.close();
-    for (share, rings) in &outlines {
+    outlines
+}
+
+/// Writes on every outline how much is inside, once everything else has its room.
+pub fn figures(page: &mut Page, view: &View, (outlines, labels): (&Outlines, &mut Labels)) {
+    for (share, rings) in outlines {
         figure(page, view, (labels, rings), *share);
     }
 }
 
 /// Shares and levels that can be drawn, smallest share first.
-fn levels(scene: &SearchScene) -> Vec<(f64, f64)> {
+pub fn levels(scene: &SearchScene) -> Vec<(f64, f64)> {
     let mut all: Vec<(f64, f64)> =
         scene.regions.iter().copied().filter(|(s, l)| s.is_finite() && l.is_finite() && *l > 0.0).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -123,7 +131,7 @@ fn figure(page: &mut Page, view: &View, (labels, rings): (&mut Labels, &[Vec<Spo
         outline::ring_area(a).abs().total_cmp(&outline::ring_area(b).abs())
     });
     let Some(ring) = longest else { return };
-    let set = Type::new(15.0, 800, page.ink.belief).halo(page.ink.paper);
+    let set = Type::new(15.0 * page.unit(), 800, page.ink.belief).halo(page.ink.paper);
     let text = format!("{:.0} %", share * 100.0);
     let (w, h) = (set.width(&text) + 4.0, 17.0);
     // Upper right first: there the eye looks for it, and lanes have their numbers on the left.

@@ -122,6 +122,12 @@ fn swatch(page: &mut Page, (x, y): (f64, f64), key: Key) {
     }
 }
 
+/// The words with a capital first, as a sentence begins.
+fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// A bold heading and sentences below it, wrapped between the margins; gives the height used.
 pub fn words(page: &mut Page, y: f64, margin: f64, (heading, lines): (&str, &[String])) -> f64 {
     if lines.is_empty() {
@@ -134,7 +140,7 @@ pub fn words(page: &mut Page, y: f64, margin: f64, (heading, lines): (&str, &[St
         used += page.lines((margin, y), strong, &[heading.to_string()]) + 2.0;
     }
     for line in lines {
-        let wrapped = plain.wrap(line, page.width - 2.0 * margin);
+        let wrapped = plain.wrap(&sentence(line), page.width - 2.0 * margin);
         used += page.lines((margin, y + used), plain, &wrapped);
     }
     used + 8.0

@@ -44,6 +44,10 @@ pub fn draw(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut L
             body(page, view, lane);
         }
     }
+    for lane in &lanes {
+        let edge: Vec<(f64, f64)> = corners(&lane.stretch, 1.0).iter().map(|&s| view.px(s)).collect();
+        labels.avoid(&edge);
+    }
     for lane in lanes.iter().rev() {
         badge(page, view, (labels, lane));
     }
@@ -164,9 +168,10 @@ fn badge(page: &mut Page, view: &View, (labels, lane): (&mut Labels, &Lane)) {
     let (start, end) = (view.px(from), view.px(to));
     let length = (end.0 - start.0).hypot(end.1 - start.1).max(1e-6);
     let (dx, dy) = ((end.0 - start.0) / length, (end.1 - start.1) / length);
-    let set = Type::new(17.0, 800, page.ink.ink);
+    let unit = page.unit();
+    let set = Type::new(17.0 * unit, 800, page.ink.ink);
     let tick = if lane.state == State::Searched { 26.0 } else { 0.0 };
-    let (w, h) = ((set.width(&lane.number) + 14.0).max(28.0) + tick, 28.0);
+    let (w, h) = ((set.width(&lane.number) + 14.0 * unit).max(28.0 * unit) + tick, 28.0 * unit);
     // Before the start, beyond the end, beside the start, then inside it: whichever is free first.
     let off = 0.5 * (w * dx.abs() + h * dy.abs()) + 3.0;
     let side = half + 0.5 * (w * dy.abs() + h * dx.abs()) + 3.0;

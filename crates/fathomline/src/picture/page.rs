@@ -138,6 +138,16 @@ impl Page {
         Page { width, ink, defs: String::new(), body: String::new() }
     }
 
+    /// Whether the page is a phone's: signs and words on the map are then a little smaller.
+    pub fn narrow(&self) -> bool {
+        self.width < 600.0
+    }
+
+    /// Factor for signs and words on the map.
+    pub fn unit(&self) -> f64 {
+        if self.narrow() { 0.84 } else { 1.0 }
+    }
+
     /// Something others refer to: a clip path, a pattern. The text must be whole, escaped SVG.
     pub fn define(&mut self, svg: &str) {
         self.defs.push_str(svg);

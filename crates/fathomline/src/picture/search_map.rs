@@ -36,24 +36,26 @@ pub fn search_map(scene: &SearchScene) -> String {
     signs::define_hatches(&mut page);
     let top = header(&mut page, scene, margin);
     let up = if scene.look.north_up { Bearing::new(0.0) } else { facing(site) };
-    let form = Proportion { least: 0.5, most: if narrow { 1.35 } else { 0.8 } };
+    let form = Proportion { least: if narrow { 0.85 } else { 0.5 }, most: if narrow { 1.4 } else { 0.8 } };
     let folk = if scene.people.is_empty() { people::from_plan(scene) } else { scene.people.to_vec() };
     let view = View::fit(&places(scene, &folk), up, (0.0, top, page.width), form);
     let mut labels = Labels::new(view.frame);
     furniture::take_corners(&mut labels, &view);
     things::take_signs(&mut labels, &view, site);
-    take_people(&mut labels, &view, (scene, &folk));
+    take_last_seen(&mut labels, &view, scene);
     frame_clip(&mut page, &view);
     page.open("clip-path=\"url(#frame)\"");
     let bottom = Bottom { site, ground: scene.setting.ground, view: &view, quiet: true };
     bottom.draw(&mut page, &mut labels);
     things::draw_lines(&mut page, &view, site);
-    gaps(&mut page, &view, (scene, &mut labels));
-    // The lanes' numbers take their room before the outlines' figures look for theirs.
-    cloud::draw(&mut page, &view, (scene, &mut labels));
+    let outlines = cloud::draw(&mut page, &view, scene);
+    gap_shapes(&mut page, &view, scene);
     lanes::draw(&mut page, &view, (scene, &mut labels));
+    // Numbers and letters have their room first; the outlines' figures can lie anywhere along their line.
+    gap_letters(&mut page, &view, (scene, &mut labels));
+    cloud::figures(&mut page, &view, (&outlines, &mut labels));
     sightings(&mut page, &view, (scene, &mut labels));
-    draw_people(&mut page, &view, (&folk, &mut labels));
+    draw_people(&mut page, &view, (scene, &folk, &mut labels));
     current(&mut page, &view, (scene, &mut labels));
     things::draw_names(&mut page, &view, (&mut labels, site));
     furniture::scale_and_north(&mut page, &mut labels, &view, site.units);
@@ -89,10 +91,7 @@ fn header(page: &mut Page, scene: &SearchScene, margin: f64) -> f64 {
     for (set, parts, y) in
         [(strong, first, 0.5 * height - 6.0), (plain, second, 0.5 * height + 20.0)]
     {
-        let whole = parts.join(" · ");
-        let fits = (0..whole.chars().count()).rev().map(|cut| super::label::shortened(&whole, cut + 1));
-        let text = fits.into_iter().find(|t| set.width(t) <= room).unwrap_or_default();
-        page.text((right, y), set, &text);
+        page.text((right, y), set, &fitting(&parts, (set, room)));
     }
     let line = format!("stroke=\"{}\" stroke-width=\"3\"", ink.ink);
     page.line((0.0, height), (page.width, height), &line);
@@ -111,18 +110,27 @@ fn header(page: &mut Page, scene: &SearchScene, margin: f64) -> f64 {
     height + tall
 }
 
-/// What the window must hold: outlines, lanes, last seen points, people, and the nearest post; the bathing area if it is near.
+/// As many parts as fit, from the first; the first one is cut where even it is too long.
+fn fitting(parts: &[&str], (set, room): (Type, f64)) -> String {
+    let joined = (1..=parts.len()).rev().map(|k| parts[..k].join(" · ")).find(|text| set.width(text) <= room);
+    let first = parts.first().copied().unwrap_or_default();
+    let cut = || (1..=first.chars().count().min(80)).rev().map(|most| super::label::shortened(first, most));
+    joined.or_else(|| cut().find(|text| set.width(text) <= room)).unwrap_or_default()
+}
+
+/// What the window must hold: outlines, lanes, last seen points; people, posts and rafts that are near.
 fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
-    let mut places: Vec<Spot> = folk.iter().map(|p| p.spot).collect();
+    let mut places: Vec<Spot> = Vec::new();
     if let (Some(map), Some(level)) = (scene.map, scene.regions.iter().map(|r| r.1).reduce(f64::min)) {
         places.extend((0..map.grid.len()).filter(|&k| map.values[k] >= level && level > 0.0).map(|k| map.grid.centre(k)));
     } else {
         places.extend(cloud::dots(scene.cloud, 200));
     }
     for run in &scene.plan.runs {
-        places.extend([run.from, run.to]);
+        let strip = search::Stretch::Strip { from: run.from, to: run.to, width_m: run.width_m };
+        places.extend(lanes::corners(&strip, 1.0));
     }
-    for searched in &scene.searched.iter().collect::<Vec<_>>() {
+    for searched in scene.searched {
         places.extend(lanes::corners(&searched.sweep.stretch, 1.0));
     }
     for sighting in &scene.alarm.sightings {
@@ -131,19 +139,17 @@ fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
     places.retain(|s| s.is_finite());
     let site = scene.setting.site;
     let middle = places.iter().fold(Spot::default(), |sum, &s| sum + s) * (1.0 / places.len().max(1) as f64);
-    let mut reach = places.iter().map(|s| s.distance(middle)).fold(0.0, f64::max);
-    if places.is_empty() {
-        reach = f64::INFINITY;
-    }
+    let reach = places.iter().map(|s| s.distance(middle)).fold(0.0, f64::max);
+    let known = !places.is_empty();
+    // A phone shows the search alone; a wider picture also what stands round it.
+    let near = if scene.look.page_width() < 600.0 { 1.05 } else { 1.4 } * reach;
+    places.extend(folk.iter().map(|p| p.spot).filter(|s| known && s.distance(middle) < near));
     for feature in &site.features {
         match (&feature.shape, feature.kind) {
-            (Shape::Area(polygons), Kind::BathingArea | Kind::Raft(_)) => places.extend(
-                polygons.iter().flatten().flatten().filter(|s| s.distance(middle) < 2.0 * reach).copied(),
-            ),
-            (shape, Kind::Post | Kind::Gate) if shape.middle().distance(middle) < 2.0 * reach + 20.0 => {
+            (shape, Kind::Post | Kind::Gate | Kind::Raft(_)) if known && shape.middle().distance(middle) < near => {
                 places.push(shape.middle());
             }
-            (Shape::Area(polygons), Kind::Water) if reach.is_infinite() => {
+            (Shape::Area(polygons), Kind::BathingArea | Kind::Water) if !known => {
                 places.extend(polygons.iter().flatten().flatten().copied());
             }
             _ => {}
@@ -163,18 +169,15 @@ pub fn last_seen_at(seen: &Seen) -> Option<Spot> {
     spot.is_finite().then_some(spot)
 }
 
-fn take_people(labels: &mut Labels, view: &View, (scene, folk): (&SearchScene, &[Person])) {
-    for person in folk.iter().filter(|p| view.holds(p.spot)) {
-        labels.take_at(view.px(person.spot), 7.0);
-    }
-    for spot in scene.alarm.sightings.iter().filter_map(|s| last_seen_at(&s.seen)) {
+fn take_last_seen(labels: &mut Labels, view: &View, scene: &SearchScene) {
+    for spot in scene.alarm.sightings.iter().filter_map(|s| last_seen_at(&s.seen)).filter(|s| view.holds(*s)) {
         labels.take_at(view.px(spot), 15.0);
     }
 }
 
 /// Lines of sight, last seen points and the places of witnesses, with their names.
 fn sightings(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
-    let set = Type::new(14.0, 800, page.ink.ink).halo(page.ink.paper);
+    let set = Type::new(14.0 * page.unit(), 800, page.ink.ink).halo(page.ink.paper);
     let thin = format!("fill=\"none\" stroke=\"{}\" stroke-width=\"1.6\" stroke-dasharray=\"2 5\"", page.ink.ink);
     for sighting in scene.alarm.sightings.iter().take(20) {
         let stood = match &sighting.seen {
@@ -194,34 +197,46 @@ fn sightings(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut 
         if let (Some(stood), Some(end)) = (stood.filter(|s| s.is_finite()), end) {
             page.path(&view.line(&[stood, end]), &thin);
             if view.holds(stood) {
-                signs::witness(page, view.px(stood), 7.0);
+                signs::witness(page, view.px(stood), 7.0 * page.unit());
                 labels.take_at(view.px(stood), 9.0);
-                labels.name(page, view.px(stood), 9.0, (set, &sighting.by));
+                labels.name(page, view.px(stood), 9.0, (set, &format!("{} stood", sighting.by)));
             }
         }
         if let Some(spot) = seen.filter(|s| view.holds(*s)) {
-            signs::last_seen(page, view.px(spot), 11.0);
-            labels.name(page, view.px(spot), 17.0, (set, &format!("last seen, {}", sighting.by)));
+            signs::last_seen(page, view.px(spot), 11.0 * page.unit());
+            let text = if page.narrow() { sighting.by.clone() } else { format!("last seen, {}", sighting.by) };
+            labels.name(page, view.px(spot), 17.0 * page.unit(), (set, &text));
         }
     }
 }
 
-fn draw_people(page: &mut Page, view: &View, (folk, labels): (&[Person], &mut Labels)) {
-    let set = Type::new(14.0, 800, page.ink.people).halo(page.ink.paper);
-    let seen = || folk.iter().filter(|p| view.holds(p.spot)).take(80);
-    for person in seen() {
-        let r = if person.doing == Doing::LooksOut { 8.0 } else { 5.5 };
-        signs::person(page, view.px(person.spot), r, person.doing);
+/// Signs and names of people; a lookout on a post, or on somebody else, is drawn beside it.
+fn draw_people(page: &mut Page, view: &View, (scene, folk, labels): (&SearchScene, &[Person], &mut Labels)) {
+    let unit = page.unit();
+    let set = Type::new(14.0 * unit, 800, page.ink.people).halo(page.ink.paper);
+    let posts = scene.setting.site.of_kind(Kind::Post).map(|f| view.px(f.shape.middle()));
+    let mut taken: Vec<(f64, f64)> = posts.collect();
+    let mut named = Vec::new();
+    for person in folk.iter().filter(|p| view.holds(p.spot)).take(80) {
+        let mut at = view.px(person.spot);
+        let looks = person.doing == Doing::LooksOut;
+        while looks && taken.iter().any(|t| (t.0 - at.0).hypot(t.1 - at.1) < 19.0 * unit) {
+            at.0 += 11.0 * unit;
+        }
+        taken.push(at);
+        signs::person(page, at, if looks { 8.0 } else { 5.5 } * unit, person.doing);
+        labels.take_at(at, if looks { 10.0 } else { 6.0 } * unit);
+        named.push((at, person.name.as_str()));
     }
-    for person in seen().filter(|p| !p.name.is_empty()) {
-        labels.name(page, view.px(person.spot), 12.0, (set, &person.name));
+    for (at, name) in named {
+        labels.name(page, at, 12.0 * unit, (set, name));
     }
 }
 
 /// The current in the middle of the window as an arrow with its speed, under the scale bar.
 fn current(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
     let (x, y) = (view.frame.x + 14.0, view.frame.y + 62.0);
-    let set = Type::new(14.0, 800, page.ink.iso_key).halo(page.ink.paper);
+    let set = Type::new(14.0 * page.unit(), 800, page.ink.iso_key).halo(page.ink.paper);
     let flow = scene.setting.flow.at(view.centre);
     let speed = flow.length();
     let text = match scene.setting.flow {
@@ -241,18 +256,20 @@ fn current(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut La
     }
 }
 
-/// Hatched pieces of the probable region that no order covers, lettered.
-fn gaps(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
-    for (k, gap) in scene.plan.gaps.iter().take(GAPS_MOST).enumerate() {
-        if !view.holds(gap.spot) {
-            continue;
-        }
+/// Hatched pieces of the probable region that no order covers.
+fn gap_shapes(page: &mut Page, view: &View, scene: &SearchScene) {
+    for gap in scene.plan.gaps.iter().take(GAPS_MOST).filter(|gap| view.holds(gap.spot)) {
         let radius_m = (gap.area_m2.max(1.0) / std::f64::consts::PI).sqrt();
         let r = (radius_m * view.scale).clamp(13.0, 160.0);
-        let at = view.px(gap.spot);
         let edge = format!("stroke=\"{}\" stroke-width=\"2\" stroke-dasharray=\"9 3 2 3\"", page.ink.ink);
-        page.circle(at, r, &format!("fill=\"url(#gap)\" {edge}"));
-        if let Some(room) = labels.near(at, (26.0, 26.0), -13.0, true) {
+        page.circle(view.px(gap.spot), r, &format!("fill=\"url(#gap)\" {edge}"));
+    }
+}
+
+/// The letters under which the reasons are listed.
+fn gap_letters(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
+    for (k, gap) in scene.plan.gaps.iter().take(GAPS_MOST).enumerate().filter(|(_, gap)| view.holds(gap.spot)) {
+        if let Some(room) = labels.near(view.px(gap.spot), (26.0, 26.0), -13.0, true) {
             signs::letter(page, (room.x + 13.0, room.y + 13.0), &letter(k));
         }
     }
@@ -285,7 +302,7 @@ fn masses(page: &mut Page, y: f64, scene: &SearchScene) -> f64 {
     let cells =
         [("on the bottom", m.bottom), ("afloat", m.afloat), ("ashore", m.ashore), ("elsewhere", m.elsewhere)];
     let narrow = page.width < 600.0;
-    let (w, h) = (0.25 * page.width, if narrow { 66.0 } else { 78.0 });
+    let (w, h) = (0.25 * page.width, if narrow { 72.0 } else { 90.0 });
     let ink = page.ink.ink;
     let most = cells.iter().map(|c| c.1).fold(0.0, f64::max);
     for (k, (name, share)) in cells.into_iter().enumerate() {
@@ -323,7 +340,7 @@ fn keys(page: &Page, (scene, folk): (&SearchScene, &[Person])) -> Vec<(Key, Stri
     if !scene.cloud.is_empty() {
         keys.push((Key::Dot, "a possible place".into()));
     }
-    for (share, _) in scene.regions.iter().filter(|_| scene.map.is_some()) {
+    for (share, _) in cloud::levels(scene).iter().filter(|_| scene.map.is_some()) {
         let (width, dash) = cloud::stroke(*share);
         keys.push((Key::Line(belief, width, dash), format!("{:.0} % of the bottom's share", share * 100.0)));
     }

@@ -76,7 +76,7 @@ pub fn site() -> Site {
         time_zone: "Europe/Berlin".into(),
         water_kind: WaterKind::Lake,
         salinity: Salinity::Fresh,
-        stage_datum: "above the gauge board at the boathouse".into(),
+        stage_datum: "gauge board at the boathouse".into(),
         datum_stage_m: 0.0,
         units: Units::Metric,
         emergency_number: "112".into(),
@@ -261,7 +261,8 @@ fn sound(svg: &str) {
     let options = resvg::usvg::Options::default();
     resvg::usvg::Tree::from_str(svg, &options).unwrap_or_else(|e| panic!("{e}: {}", &svg[..svg.len().min(400)]));
     for bad in ["NaN", "inf\"", "inf ", "Infinity"] {
-        assert!(!svg.contains(bad), "{bad} in the picture");
+        let place = svg.find(bad);
+        assert!(place.is_none(), "{bad} in the picture: {}", &svg[place.unwrap().saturating_sub(100)..][..130]);
     }
     assert!(svg.len() < 3_000_000, "{} bytes", svg.len());
 }
@@ -286,7 +287,7 @@ fn the_camp_lake_is_drawn_for_laptop_phone_dusk_and_paper() {
         keep(&format!("water-{name}"), &water, 2 * width as u32);
         sound(&search);
         sound(&water);
-        for word in [">1<", ">2<", ">3<", ">4<", ">5<", ">6<", "Say next", "last seen, Bram", "Noor", "on the bottom", "6:42", "under the raft"] {
+        for word in [">1<", ">2<", ">3<", ">4<", ">5<", ">6<", "Say next", "Bram", "Noor", "on the bottom", "6:42", "under the raft"] {
             assert!(search.contains(word), "{name}: {word}");
         }
         for word in ["Kestrel Tarn", "Jetty", "Tower", "Not trusted", "too deep to dive", "stage 0.12 m"] {

@@ -1,11 +1,15 @@
 //! What stands in and round the water: docks, rafts, ropes, posts, landmarks, gates, kit, drop-offs, ground to keep off.
 
 use super::label::Labels;
+use super::outline;
 use super::page::{Page, Type};
 use super::signs;
 use super::view::View;
 use measure::Spot;
 use water::{Feature, Kind, Shape, Site, Support};
+
+/// Most areas and lines of one picture.
+const LINES_MOST: usize = 2000;
 
 /// Draws areas and lines of a site, which lie under everything else; takes no room for words.
 pub fn draw_lines(page: &mut Page, view: &View, site: &Site) {
@@ -19,6 +23,7 @@ pub fn draw_lines(page: &mut Page, view: &View, site: &Site) {
     };
     let mut features: Vec<&Feature> = site.features.iter().collect();
     features.sort_by_key(|f| order(f));
+    features.truncate(LINES_MOST);
     for feature in features {
         let d = path(view, &feature.shape);
         match feature.kind {
@@ -102,7 +107,7 @@ fn drop_off(page: &mut Page, view: &View, shape: &Shape) {
 /// Whether a feature is drawn as a sign at one place.
 fn sign(page: &mut Page, kind: Kind, at: (f64, f64)) -> bool {
     match kind {
-        Kind::Post => signs::post(page, at, 10.0),
+        Kind::Post => signs::post(page, at, 10.0 * page.unit()),
         Kind::Landmark => signs::landmark(page, at, 4.0),
         Kind::Gate => signs::gate(page, at, 7.0),
         Kind::KitPlace => signs::kit(page, at, 7.0),
@@ -151,8 +156,8 @@ pub fn draw_names(page: &mut Page, view: &View, (labels, site): (&mut Labels, &S
     };
     let mut features: Vec<&Feature> = site.features.iter().collect();
     features.sort_by_key(|f| rank(f.kind));
-    let set = Type::new(15.0, 800, page.ink.ink).halo(page.ink.paper);
-    let mut room = 150;
+    let set = Type::new(15.0 * page.unit(), 800, page.ink.ink).halo(page.ink.paper);
+    let mut room = if page.narrow() { 40 } else { 150 };
     for feature in features {
         let spot = feature.shape.middle();
         if matches!(feature.kind, Kind::Water | Kind::BathingArea | Kind::Bottom(_)) || !view.holds(spot) || room == 0
@@ -163,20 +168,20 @@ pub fn draw_names(page: &mut Page, view: &View, (labels, site): (&mut Labels, &S
         let at = view.px(spot);
         let signed = sign(page, feature.kind, at);
         let name = if feature.name.is_empty() { plain_name(feature.kind) } else { &feature.name };
-        let off = match (feature.kind, signed) {
-            (Kind::Raft(_) | Kind::Dock(_), _) => 8.0 + half_size(view, &feature.shape),
-            (_, true) => 12.0,
-            _ => 6.0,
-        };
-        labels.name(page, at, off, (set, name));
+        match (feature.kind, &feature.shape) {
+            (Kind::Raft(_) | Kind::Dock(_), shape) => labels.name(page, at, 6.0 + half_size(view, shape), (set, name)),
+            (_, Shape::Line(_)) => labels.name_over(page, at, 6.0, (set, name)),
+            _ => labels.name(page, at, if signed { 12.0 } else { 6.0 }, (set, name)),
+        }
     }
 }
 
-/// Half the smaller side of a shape on the picture, at most 40 units.
+/// Half the width of a dock or raft on the picture: twice area over girth, at most 60 units.
 fn half_size(view: &View, shape: &Shape) -> f64 {
     let Shape::Area(polygons) = shape else { return 0.0 };
-    let ring = polygons.first().and_then(|p| p.first());
-    ring.and_then(|ring| bounds(view, ring)).map_or(0.0, |r| (0.5 * r.w.min(r.h)).min(40.0))
+    let Some(ring) = polygons.first().and_then(|p| p.first()) else { return 0.0 };
+    let girth: f64 = ring.windows(2).map(|w| w[0].distance(w[1])).sum();
+    if girth > 0.0 { (2.0 * outline::ring_area(ring).abs() / girth * view.scale).min(60.0) } else { 0.0 }
 }
 
 /// What a thing without a name is called on the picture; signs of points stay without a word.

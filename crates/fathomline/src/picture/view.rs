@@ -8,6 +8,9 @@ use water::{Field, Grid, Kind, Shape, Site};
 /// Most cells along one side of a field that is drawn.
 const CELLS_MOST: usize = 320;
 
+/// Most letters of one path.
+const PATH_MOST: usize = 120_000;
+
 /// A window on the water.
 #[derive(Clone, Copy, Debug)]
 pub struct View {
@@ -87,33 +90,46 @@ impl View {
         (step.dot(right), -step.dot(ahead))
     }
 
-    /// Path text of closed rings, cut to just outside the frame and thinned.
+    /// Path text of closed rings, cut to just outside the frame and thinned, the more the longer it would be.
     pub fn rings(&self, rings: &[Vec<Spot>]) -> String {
-        let mut d = String::new();
-        for ring in rings {
-            let points: Vec<(f64, f64)> =
-                ring.iter().filter(|s| s.is_finite()).map(|&s| self.px(s)).collect();
-            let points = thinned(&cut(points, self.frame.grown(30.0)), 0.8);
-            if points.len() >= 3 {
-                push(&mut d, &points);
-                d.push('Z');
+        let room = self.frame.grown(30.0);
+        let cut: Vec<Vec<(f64, f64)>> = rings
+            .iter()
+            .map(|ring| cut(ring.iter().filter(|s| s.is_finite()).map(|&s| self.px(s)).collect(), room))
+            .collect();
+        budgeted(|least| {
+            let mut d = String::new();
+            for points in &cut {
+                let points = thinned(points, least);
+                if points.len() >= 3 {
+                    push(&mut d, &points);
+                    d.push('Z');
+                }
             }
-        }
-        d
+            d
+        })
     }
 
     /// Path text of an open line, thinned; pieces wholly outside the frame are left out.
     pub fn line(&self, places: &[Spot]) -> String {
         let points: Vec<(f64, f64)> = places.iter().filter(|s| s.is_finite()).map(|&s| self.px(s)).collect();
-        let room = self.frame.grown(400.0);
-        let mut d = String::new();
-        for run in points.chunk_by(|a, b| room.holds(a.0, a.1) || room.holds(b.0, b.1)) {
-            let run = thinned(run, 0.8);
-            if run.len() >= 2 {
-                push(&mut d, &run);
+        let f = self.frame.grown(400.0);
+        let away = |a: (f64, f64), b: (f64, f64)| {
+            (a.0 < f.x && b.0 < f.x)
+                || (a.1 < f.y && b.1 < f.y)
+                || (a.0 > f.x + f.w && b.0 > f.x + f.w)
+                || (a.1 > f.y + f.h && b.1 > f.y + f.h)
+        };
+        budgeted(|least| {
+            let mut d = String::new();
+            for run in points.chunk_by(|a, b| !away(*a, *b)) {
+                let run = thinned(run, least);
+                if run.len() >= 2 {
+                    push(&mut d, &run);
+                }
             }
-        }
-        d
+            d
+        })
     }
 
     /// What of a grid lies in the frame, in at most 320 cells a side: the mean of the finite values of each block.
@@ -170,6 +186,18 @@ fn axes(up: Bearing) -> (Spot, Spot) {
 fn push(d: &mut String, points: &[(f64, f64)]) {
     for (k, (x, y)) in points.iter().enumerate() {
         let _ = write!(d, "{}{} {}", if k == 0 { 'M' } else { 'L' }, number(*x), number(*y));
+    }
+}
+
+/// The path with points at least 0.8 apart, or twice that and so on until it is no longer than the budget.
+fn budgeted(path: impl Fn(f64) -> String) -> String {
+    let mut least = 0.8;
+    loop {
+        let d = path(least);
+        if d.len() <= PATH_MOST || least > 40.0 {
+            return d;
+        }
+        least *= 2.0;
     }
 }
 

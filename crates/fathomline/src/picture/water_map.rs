@@ -41,7 +41,6 @@ pub fn water_map(site: &Site, ground: &Ground, look: &Look) -> String {
     page.open("clip-path=\"url(#frame)\"");
     let doubts = bottom.draw(&mut page, &mut labels);
     things::draw_lines(&mut page, &view, site);
-    let doubts: Vec<Untrusted> = doubts.into_iter().filter(|d| d.area_m2 >= 10.0).collect();
     for (k, doubt) in doubts.iter().take(LETTERED_MOST).enumerate() {
         let at = view.px(doubt.spot);
         if let Some(room) = labels.near(at, (26.0, 26.0), -13.0, true) {
@@ -95,7 +94,7 @@ fn title(page: &mut Page, (site, ground): (&Site, &Ground), look: &Look, margin:
         facts.push(look.date.clone());
     }
     if ground.stage_m.is_finite() {
-        let datum = if site.stage_datum.is_empty() { String::new() } else { format!(", {}", site.stage_datum) };
+        let datum = if site.stage_datum.is_empty() { String::new() } else { format!(" ({})", site.stage_datum) };
         facts.push(format!("stage {:.2} m{datum}", ground.stage_m));
     }
     facts.push(match (site.soundings.len(), site.sounded_on.as_str()) {
@@ -180,7 +179,9 @@ pub(super) fn thing_keys(page: &Page, site: &Site) -> Vec<(Key, String)> {
     let has = |pick: fn(&Kind) -> bool| site.features.iter().any(|f| pick(&f.kind));
     let ink = page.ink;
     let rope = "stroke-linecap=\"round\" stroke-dasharray=\"0.1 8\"";
-    let all: [(bool, Key, &str); 9] = [
+    let dashes = "stroke-dasharray=\"10 4 2 4\"";
+    let all: [(bool, Key, &str); 10] = [
+        (has(|k| *k == Kind::BathingArea), Key::Line(ink.soft, 1.4, dashes), "bathing area"),
         (has(|k| matches!(k, Kind::Dock(_) | Kind::Raft(_))), Key::Band(ink.deck), "dock, raft"),
         (has(|k| *k == Kind::Rope), Key::Line(ink.ink, 4.6, rope), "rope"),
         (has(|k| *k == Kind::Post), Key::Post, "post"),
