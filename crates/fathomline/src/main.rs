@@ -3,7 +3,10 @@
 //! Start reading at [`commands`].
 
 mod commands;
-pub mod site_folder;
+// The commands call these rooms for `--map`, `--geojson`, `--gpx` and the rasters.
+#[allow(dead_code, unused_imports)]
+mod picture;
+mod site_folder;
 
 use clap::Parser;
 use std::process::ExitCode;

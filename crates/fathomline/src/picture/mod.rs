@@ -1,0 +1,32 @@
+//! Pictures: the water as surveyed, and a search on it, as SVG and PNG.
+//!
+//! Flat, and legible in black and white: colour never carries a meaning alone. The shore lies at the bottom, as one
+//! faces the water, where posts tell which way that is; a north arrow is always there. Yellow is what to say next.
+//! Never: decides anything about the search; it draws what it is given.
+//! Start reading at [`water_map`] and [`search_map`].
+
+mod bottom;
+mod cloud;
+mod furniture;
+mod label;
+mod lanes;
+pub mod outline;
+mod page;
+mod palette;
+mod people;
+mod png;
+mod scene;
+mod search_map;
+mod signs;
+mod things;
+mod view;
+mod water_map;
+
+#[cfg(test)]
+pub mod tests;
+
+pub use png::png;
+pub use scene::{Header, Look, Person, SearchScene, Searched, Theme};
+pub use search_map::search_map;
+pub use signs::Doing;
+pub use water_map::water_map;

@@ -1,0 +1,379 @@
+//! A search on the water: where they may be, which lanes in which order, who is where, what nobody covers.
+
+use super::bottom::Bottom;
+use super::cloud;
+use super::furniture::{self, Key};
+use super::label::Labels;
+use super::page::{Page, Rect, Type};
+use super::scene::{Person, SearchScene};
+use super::signs::{self, Doing};
+use super::view::{Proportion, View, facing};
+use super::water_map::{edge, frame_clip, letter, thing_keys};
+use super::{lanes, people, things};
+use measure::{Bearing, Spot};
+use search::Seen;
+use water::{Flow, Kind, Shape};
+
+/// Said under every picture of a search.
+const PLANNING_AID: &str = "Planning aid. The shares come from a model of drift and of what lines can miss; they order the search, no more. \
+                            Local rules and whoever is in charge decide.";
+
+/// Most gaps that get a letter.
+const GAPS_MOST: usize = 8;
+
+/// A search at one moment as an SVG picture.
+///
+/// # Inputs
+/// - `scene`: everything that is drawn; nothing is computed here but places on paper
+///
+/// # Gives
+/// A whole SVG document.
+pub fn search_map(scene: &SearchScene) -> String {
+    let site = scene.setting.site;
+    let mut page = Page::new(scene.look.page_width(), scene.look.palette());
+    let narrow = page.width < 600.0;
+    let margin = if narrow { 12.0 } else { 24.0 };
+    signs::define_hatches(&mut page);
+    let top = header(&mut page, scene, margin);
+    let up = if scene.look.north_up { Bearing::new(0.0) } else { facing(site) };
+    let form = Proportion { least: if narrow { 0.85 } else { 0.5 }, most: if narrow { 1.4 } else { 0.8 } };
+    let folk = if scene.people.is_empty() { people::from_plan(scene) } else { scene.people.to_vec() };
+    let view = View::fit(&places(scene, &folk), up, (0.0, top, page.width), form);
+    let mut labels = Labels::new(view.frame);
+    furniture::take_corners(&mut labels, &view);
+    things::take_signs(&mut labels, &view, site);
+    take_last_seen(&mut labels, &view, scene);
+    frame_clip(&mut page, &view);
+    page.open("clip-path=\"url(#frame)\"");
+    let bottom = Bottom { site, ground: scene.setting.ground, view: &view, quiet: true };
+    bottom.draw(&mut page, &mut labels);
+    things::draw_lines(&mut page, &view, site);
+    let outlines = cloud::draw(&mut page, &view, scene);
+    gap_shapes(&mut page, &view, scene);
+    lanes::draw(&mut page, &view, (scene, &mut labels));
+    // Numbers and letters have their room first; the outlines' figures can lie anywhere along their line.
+    gap_letters(&mut page, &view, (scene, &mut labels));
+    cloud::figures(&mut page, &view, (&outlines, &mut labels));
+    sightings(&mut page, &view, (scene, &mut labels));
+    draw_people(&mut page, &view, (scene, &folk, &mut labels));
+    current(&mut page, &view, (scene, &mut labels));
+    things::draw_names(&mut page, &view, (&mut labels, site));
+    furniture::scale_and_north(&mut page, &mut labels, &view, site.units);
+    page.close();
+    edge(&mut page, &view);
+    let mut y = view.frame.y + view.frame.h;
+    y += masses(&mut page, y, scene) + 12.0;
+    let legend = keys(&page, (scene, &folk));
+    y += furniture::legend(&mut page, y, margin, &legend);
+    y += below(&mut page, y + 6.0, margin, scene);
+    page.finish(y + 12.0, &format!("{}: {}", site.name, scene.header.title))
+}
+
+/// Clock and times on a bar, and the next order on yellow; gives where the map begins.
+fn header(page: &mut Page, scene: &SearchScene, margin: f64) -> f64 {
+    let (head, ink) = (&scene.header, page.ink);
+    let narrow = page.width < 600.0;
+    let (height, clock) = if narrow { (76.0, 46.0) } else { (88.0, 58.0) };
+    let right = page.width - margin;
+    page.rect(Rect { x: 0.0, y: 0.0, w: page.width, h: height }, &format!("fill=\"{}\"", ink.bar));
+    let set = Type::new(clock, 800, ink.bar_ink);
+    page.text((margin, 0.5 * height + 0.36 * clock), set, &head.clock);
+    let strong = Type::new(if narrow { 15.0 } else { 19.0 }, 800, ink.bar_ink).anchor("end");
+    let plain = Type::new(if narrow { 14.0 } else { 16.0 }, 500, ink.bar_ink).anchor("end");
+    let room = page.width - 2.0 * margin - set.width(&head.clock) - 16.0;
+    let first = [head.now.as_str(), head.title.as_str()].iter().filter(|t| !t.is_empty()).copied().collect::<Vec<_>>();
+    let alarm = if head.alarm.is_empty() { String::new() } else { format!("alarm {}", head.alarm) };
+    let second = [alarm.as_str(), scene.setting.site.name.as_str(), scene.look.date.as_str()]
+        .iter()
+        .filter(|t| !t.is_empty())
+        .copied()
+        .collect::<Vec<_>>();
+    for (set, parts, y) in
+        [(strong, first, 0.5 * height - 6.0), (plain, second, 0.5 * height + 20.0)]
+    {
+        page.text((right, y), set, &fitting(&parts, (set, room)));
+    }
+    let line = format!("stroke=\"{}\" stroke-width=\"3\"", ink.ink);
+    page.line((0.0, height), (page.width, height), &line);
+    let Some(order) = &head.say_next else { return height };
+    let label = Type::new(15.0, 800, ink.act_ink);
+    let loud = Type::new(if narrow { 21.0 } else { 25.0 }, 800, ink.act_ink);
+    let indent = if narrow { margin } else { margin + label.width("Say next") + 16.0 };
+    let lines = loud.wrap(&super::label::shortened(order, 240), page.width - indent - margin);
+    let under = if narrow { 22.0 } else { 0.0 };
+    let tall = 18.0 + under + loud.size * 1.3 * lines.len() as f64;
+    page.rect(Rect { x: 0.0, y: height, w: page.width, h: tall }, &format!("fill=\"{}\"", ink.act));
+    let base = if narrow { 21.0 } else { 9.0 + loud.size };
+    page.text((margin, height + base), label, "Say next");
+    page.lines((indent, height + 7.0 + under), loud, &lines);
+    page.line((0.0, height + tall), (page.width, height + tall), &line);
+    height + tall
+}
+
+/// As many parts as fit, from the first; the first one is cut where even it is too long.
+fn fitting(parts: &[&str], (set, room): (Type, f64)) -> String {
+    let joined = (1..=parts.len()).rev().map(|k| parts[..k].join(" · ")).find(|text| set.width(text) <= room);
+    let first = parts.first().copied().unwrap_or_default();
+    let cut = || (1..=first.chars().count().min(80)).rev().map(|most| super::label::shortened(first, most));
+    joined.or_else(|| cut().find(|text| set.width(text) <= room)).unwrap_or_default()
+}
+
+/// What the window must hold: outlines, lanes, last seen points; people, posts and rafts that are near.
+fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
+    let mut places: Vec<Spot> = Vec::new();
+    if let (Some(map), Some(level)) = (scene.map, scene.regions.iter().map(|r| r.1).reduce(f64::min)) {
+        places.extend((0..map.grid.len()).filter(|&k| map.values[k] >= level && level > 0.0).map(|k| map.grid.centre(k)));
+    } else {
+        places.extend(cloud::dots(scene.cloud, 200));
+    }
+    for run in &scene.plan.runs {
+        let strip = search::Stretch::Strip { from: run.from, to: run.to, width_m: run.width_m };
+        places.extend(lanes::corners(&strip, 1.0));
+    }
+    for searched in scene.searched {
+        places.extend(lanes::corners(&searched.sweep.stretch, 1.0));
+    }
+    for sighting in &scene.alarm.sightings {
+        places.extend(last_seen_at(&sighting.seen));
+    }
+    places.retain(|s| s.is_finite());
+    let site = scene.setting.site;
+    let middle = places.iter().fold(Spot::default(), |sum, &s| sum + s) * (1.0 / places.len().max(1) as f64);
+    let reach = places.iter().map(|s| s.distance(middle)).fold(0.0, f64::max);
+    let known = !places.is_empty();
+    // A phone shows the search alone; a wider picture also what stands round it.
+    let near = if scene.look.page_width() < 600.0 { 1.05 } else { 1.4 } * reach;
+    places.extend(folk.iter().map(|p| p.spot).filter(|s| known && s.distance(middle) < near));
+    for feature in &site.features {
+        match (&feature.shape, feature.kind) {
+            (shape, Kind::Post | Kind::Gate | Kind::Raft(_)) if known && shape.middle().distance(middle) < near => {
+                places.push(shape.middle());
+            }
+            (Shape::Area(polygons), Kind::BathingArea | Kind::Water) if !known => {
+                places.extend(polygons.iter().flatten().flatten().copied());
+            }
+            _ => {}
+        }
+    }
+    places
+}
+
+/// Where a witness places the missing person, if at a place.
+pub fn last_seen_at(seen: &Seen) -> Option<Spot> {
+    let spot = match seen {
+        Seen::Point { spot, .. } => *spot,
+        Seen::Bearing { stood, bearing, range_m: Some(range), .. } => *stood + Spot::towards(*bearing, *range),
+        Seen::Bearing { range_m: None, .. } => return None,
+        Seen::Area { rings, .. } => Shape::Area(rings.clone()).middle(),
+    };
+    spot.is_finite().then_some(spot)
+}
+
+fn take_last_seen(labels: &mut Labels, view: &View, scene: &SearchScene) {
+    for spot in scene.alarm.sightings.iter().filter_map(|s| last_seen_at(&s.seen)).filter(|s| view.holds(*s)) {
+        labels.take_at(view.px(spot), 15.0);
+    }
+}
+
+/// Lines of sight, last seen points and the places of witnesses, with their names.
+fn sightings(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
+    let set = Type::new(14.0 * page.unit(), 800, page.ink.ink).halo(page.ink.paper);
+    let thin = format!("fill=\"none\" stroke=\"{}\" stroke-width=\"1.6\" stroke-dasharray=\"2 5\"", page.ink.ink);
+    for sighting in scene.alarm.sightings.iter().take(20) {
+        let stood = match &sighting.seen {
+            Seen::Point { stood, .. } => *stood,
+            Seen::Bearing { stood, .. } => Some(*stood),
+            Seen::Area { rings, .. } => {
+                let d: String = rings.iter().map(|r| view.rings(r)).collect();
+                page.path(&d, &thin);
+                None
+            }
+        };
+        let seen = last_seen_at(&sighting.seen);
+        let end = match &sighting.seen {
+            Seen::Bearing { stood, bearing, range_m: None, .. } => Some(*stood + Spot::towards(*bearing, 300.0)),
+            _ => seen,
+        };
+        if let (Some(stood), Some(end)) = (stood.filter(|s| s.is_finite()), end) {
+            page.path(&view.line(&[stood, end]), &thin);
+            if view.holds(stood) {
+                signs::witness(page, view.px(stood), 7.0 * page.unit());
+                labels.take_at(view.px(stood), 9.0);
+                labels.name(page, view.px(stood), 9.0, (set, &format!("{} stood", sighting.by)));
+            }
+        }
+        if let Some(spot) = seen.filter(|s| view.holds(*s)) {
+            signs::last_seen(page, view.px(spot), 11.0 * page.unit());
+            let text = if page.narrow() { sighting.by.clone() } else { format!("last seen, {}", sighting.by) };
+            labels.name(page, view.px(spot), 17.0 * page.unit(), (set, &text));
+        }
+    }
+}
+
+/// Signs and names of people; a lookout on a post, or on somebody else, is drawn beside it.
+fn draw_people(page: &mut Page, view: &View, (scene, folk, labels): (&SearchScene, &[Person], &mut Labels)) {
+    let unit = page.unit();
+    let set = Type::new(14.0 * unit, 800, page.ink.people).halo(page.ink.paper);
+    let posts = scene.setting.site.of_kind(Kind::Post).map(|f| view.px(f.shape.middle()));
+    let mut taken: Vec<(f64, f64)> = posts.collect();
+    let mut named = Vec::new();
+    for person in folk.iter().filter(|p| view.holds(p.spot)).take(80) {
+        let mut at = view.px(person.spot);
+        let looks = person.doing == Doing::LooksOut;
+        while looks && taken.iter().any(|t| (t.0 - at.0).hypot(t.1 - at.1) < 19.0 * unit) {
+            at.0 += 11.0 * unit;
+        }
+        taken.push(at);
+        signs::person(page, at, if looks { 8.0 } else { 5.5 } * unit, person.doing);
+        labels.take_at(at, if looks { 10.0 } else { 6.0 } * unit);
+        named.push((at, person.name.as_str()));
+    }
+    for (at, name) in named {
+        labels.name(page, at, 12.0 * unit, (set, name));
+    }
+}
+
+/// The current in the middle of the window as an arrow with its speed, under the scale bar.
+fn current(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
+    let (x, y) = (view.frame.x + 14.0, view.frame.y + 62.0);
+    let set = Type::new(14.0 * page.unit(), 800, page.ink.iso_key).halo(page.ink.paper);
+    let flow = scene.setting.flow.at(view.centre);
+    let speed = flow.length();
+    let text = match scene.setting.flow {
+        Flow::Still => "no current measured".to_string(),
+        _ if !speed.is_finite() => return,
+        _ if speed < 0.005 => "no current here".to_string(),
+        _ => format!("current {speed:.2} m/s to {}°", flow.bearing()),
+    };
+    page.text((x, y), set, &text);
+    labels.take(Rect { x, y: y - 14.0, w: set.width(&text), h: 20.0 });
+    if speed >= 0.005 && !matches!(scene.setting.flow, Flow::Still) {
+        let heading = view.heading(flow.bearing());
+        let middle = (x + 26.0, y + 26.0);
+        let tail = (middle.0 - heading.0 * 18.0, middle.1 - heading.1 * 18.0);
+        signs::arrow(page, tail, heading, 36.0, page.ink.iso_key);
+        labels.take_at(middle, 22.0);
+    }
+}
+
+/// Hatched pieces of the probable region that no order covers.
+fn gap_shapes(page: &mut Page, view: &View, scene: &SearchScene) {
+    for gap in scene.plan.gaps.iter().take(GAPS_MOST).filter(|gap| view.holds(gap.spot)) {
+        let radius_m = (gap.area_m2.max(1.0) / std::f64::consts::PI).sqrt();
+        let r = (radius_m * view.scale).clamp(13.0, 160.0);
+        let edge = format!("stroke=\"{}\" stroke-width=\"2\" stroke-dasharray=\"9 3 2 3\"", page.ink.ink);
+        page.circle(view.px(gap.spot), r, &format!("fill=\"url(#gap)\" {edge}"));
+    }
+}
+
+/// The letters under which the reasons are listed.
+fn gap_letters(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
+    for (k, gap) in scene.plan.gaps.iter().take(GAPS_MOST).enumerate().filter(|(_, gap)| view.holds(gap.spot)) {
+        if let Some(room) = labels.near(view.px(gap.spot), (26.0, 26.0), -13.0, true) {
+            signs::letter(page, (room.x + 13.0, room.y + 13.0), &letter(k));
+        }
+    }
+}
+
+/// A share in whole per cent, never 0 or 100 where it is neither.
+fn percent(share: f64) -> String {
+    match share {
+        s if !s.is_finite() => "unknown".into(),
+        s if s > 0.0 && s < 0.01 => "under 1 %".into(),
+        s if s > 0.99 && s < 1.0 => "over 99 %".into(),
+        s => format!("{:.0} %", s * 100.0),
+    }
+}
+
+/// The share in words.
+fn likely(share: f64) -> &'static str {
+    match share {
+        s if !s.is_finite() => "not known",
+        s if s >= 0.5 => "most likely",
+        s if s >= 0.25 => "quite possible",
+        s if s >= 0.05 => "still possible",
+        _ => "unlikely",
+    }
+}
+
+/// The four places a person can be, in words and whole per cent; gives the height used.
+fn masses(page: &mut Page, y: f64, scene: &SearchScene) -> f64 {
+    let m = scene.masses;
+    let cells =
+        [("on the bottom", m.bottom), ("afloat", m.afloat), ("ashore", m.ashore), ("elsewhere", m.elsewhere)];
+    let narrow = page.width < 600.0;
+    let (w, h) = (0.25 * page.width, if narrow { 72.0 } else { 90.0 });
+    let ink = page.ink.ink;
+    let most = cells.iter().map(|c| c.1).fold(0.0, f64::max);
+    for (k, (name, share)) in cells.into_iter().enumerate() {
+        let x = w * k as f64;
+        let middle = x + 0.5 * w;
+        if k > 0 {
+            page.line((x, y), (x, y + h), &format!("stroke=\"{}\" stroke-width=\"1\"", page.ink.hair));
+        }
+        if share == most && share > 0.0 {
+            page.rect(Rect { x, y: y + h - 6.0, w, h: 6.0 }, &format!("fill=\"{ink}\""));
+        }
+        let set = |size: f64, weight: u32| Type::new(size, weight, ink).anchor("middle");
+        let text = percent(share);
+        let big = if text.len() > 5 { 19.0 } else { 26.0 };
+        let (small, big) = if narrow { (13.0, (big * 0.8_f64).max(15.0)) } else { (16.0, big) };
+        page.text((middle, y + 6.0 + small), set(small, 800), name);
+        page.text((middle, y + 0.5 * h + 0.42 * big + 2.0), set(big, 800), &text);
+        page.text((middle, y + h - 10.0), set(small, 500), likely(share));
+    }
+    page.line((0.0, y + h), (page.width, y + h), &format!("stroke=\"{ink}\" stroke-width=\"2.5\""));
+    h
+}
+
+fn keys(page: &Page, (scene, folk): (&SearchScene, &[Person])) -> Vec<(Key, String)> {
+    let belief = page.ink.belief;
+    let mut keys: Vec<(Key, String)> = Vec::new();
+    keys.push((Key::Hatch("", "stroke-width=\"2\" stroke-dasharray=\"6 3\""), "lane planned".into()));
+    keys.push((Key::Hatch("", "stroke-width=\"4\""), "under way".into()));
+    keys.push((Key::Hatch("done", "stroke-width=\"1.6\""), "searched once".into()));
+    for (doing, text) in [(Doing::Dives, "dives"), (Doing::Wades, "wades"), (Doing::LooksOut, "looks out")] {
+        if folk.iter().any(|p| p.doing == doing) {
+            keys.push((Key::Person(doing), text.into()));
+        }
+    }
+    if !scene.cloud.is_empty() {
+        keys.push((Key::Dot, "a possible place".into()));
+    }
+    for (share, _) in cloud::levels(scene).iter().filter(|_| scene.map.is_some()) {
+        let (width, dash) = cloud::stroke(*share);
+        keys.push((Key::Line(belief, width, dash), format!("{:.0} % of the bottom's share", share * 100.0)));
+    }
+    let sightings = &scene.alarm.sightings;
+    if sightings.iter().any(|s| last_seen_at(&s.seen).is_some()) {
+        keys.push((Key::LastSeen, "last seen".into()));
+    }
+    let stood = |seen: &Seen| {
+        matches!(seen, Seen::Bearing { .. } | Seen::Point { stood: Some(_), .. })
+    };
+    if sightings.iter().any(|s| stood(&s.seen)) {
+        keys.push((Key::Witness, "witness stood".into()));
+    }
+    if !scene.plan.gaps.is_empty() {
+        keys.push((Key::Hatch("gap", "stroke-width=\"1.6\" stroke-dasharray=\"9 3 2 3\""), "not covered".into()));
+    }
+    keys.extend(thing_keys(page, scene.setting.site));
+    keys
+}
+
+/// What nobody covers, cautions and notes below the legend; gives the height used.
+fn below(page: &mut Page, y: f64, margin: f64, scene: &SearchScene) -> f64 {
+    let gaps: Vec<String> = scene
+        .plan
+        .gaps
+        .iter()
+        .take(GAPS_MOST)
+        .enumerate()
+        .map(|(k, gap)| format!("{}: {} ({} of the whole)", letter(k), gap.why, percent(gap.mass)))
+        .collect();
+    let mut used = furniture::words(page, y, margin, ("Not covered", &gaps));
+    let mut notes = scene.look.cautions.clone();
+    notes.extend(scene.plan.notes.iter().take(6).cloned());
+    used += furniture::words(page, y + used, margin, ("Cautions", &notes));
+    used + furniture::words(page, y + used, margin, ("", &[PLANNING_AID.to_string()]))
+}
