@@ -17,19 +17,23 @@
 /// # Source
 /// derived here; no published test of foot or hand sweeps was found
 pub fn contact(spacing_m: f64, reach_m: f64, length_m: f64, width_m: f64, touch: f64, cap: f64) -> f64 {
-    // Midpoint rule: the integrand is continuous with a few kinks, so the error falls as 1/n².
-    const STEPS: usize = 20_000;
+    contact_in(20_000, [spacing_m, reach_m], [length_m, width_m], touch, cap)
+}
+
+/// The same by a midpoint rule of `steps` steps: the integrand is continuous with a few kinks, so the error falls as 1/n².
+pub(super) fn contact_in(steps: usize, line_m: [f64; 2], body_m: [f64; 2], touch: f64, cap: f64) -> f64 {
+    let ([spacing_m, reach_m], [length_m, width_m]) = (line_m, body_m);
     let miss = 1.0 - touch;
     let mut sum = 0.0;
-    for k in 0..STEPS {
-        let phi = (k as f64 + 0.5) * std::f64::consts::FRAC_PI_2 / STEPS as f64;
+    for k in 0..steps {
+        let phi = (k as f64 + 0.5) * std::f64::consts::FRAC_PI_2 / steps as f64;
         let extent = length_m * libm::sin(phi) + width_m * libm::cos(phi);
         let feet = (extent + 2.0 * reach_m) / spacing_m;
         let whole = feet.floor();
         let missed = libm::pow(miss, whole);
         sum += 1.0 - missed * (1.0 - (feet - whole) * touch);
     }
-    cap * sum / STEPS as f64
+    cap * sum / steps as f64
 }
 
 #[cfg(test)]
