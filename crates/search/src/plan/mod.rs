@@ -1,7 +1,27 @@
 //! Plan: who searches what next, in which order, so that the weighted chance of having found the person is large (models P).
 //!
 //! Never: sends anybody past a limit, puts two lines in the same water at once, changes an order under way.
-//! Start reading at [`Plan`].
+//! Start reading at [`Plan`], then [`Request`], then [`plan`].
+
+mod build;
+mod ceiling;
+mod cells;
+pub mod check;
+mod cover;
+mod draft;
+mod fill;
+mod footing;
+mod gaps;
+mod lanes;
+mod lone;
+mod problem;
+mod request;
+mod roles;
+mod weight;
+mod write;
+
+pub use build::plan;
+pub use request::{Crew, Request};
 
 use crate::{Method, Sweep};
 use measure::Spot;
@@ -82,6 +102,8 @@ pub struct Run {
     pub legs: Vec<Leg>,
     /// Mass newly found if the plan is carried out (unweighted).
     pub gain: f64,
+    /// Whether `Team::members` stand from left to right, seen in the way they go; otherwise from right to left.
+    pub shore_left: bool,
     /// Whether it is under way and must not be changed.
     pub under_way: bool,
 }
@@ -114,6 +136,10 @@ pub struct Plan {
     pub ceiling: f64,
     /// Chance found by so many seconds after now: (s, chance).
     pub found_by: Vec<(f64, f64)>,
+    /// When the chance found reaches so much: (share, s since the alarm), `None` if not within the plan.
+    pub reaches: Vec<(f64, Option<f64>)>,
+    /// Whole plans that were built and compared.
+    pub evaluations: u64,
     /// What is not covered and why.
     pub gaps: Vec<Gap>,
     /// Doubts and plain statements ("nobody here may dive").

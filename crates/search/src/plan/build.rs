@@ -1,0 +1,276 @@
+//! Builds a plan: splits of the people, greedy fills, the best improved by effort, checked before it is given.
+
+use super::{
+    Plan, Request, Run,
+    check::broken_rules,
+    draft::{Draft, Placed},
+    fill::{Field, Recipe, fill, first_gains},
+    gaps::gaps,
+    lanes::{Catalogue, Shape},
+    lone::{Piece, first_guard, under_cover, under_way},
+    problem::{Person, Problem},
+    roles::{Posts, Split, posts, splits},
+    write::write,
+};
+use rayon::prelude::*;
+
+/// Powers of time tried for the first fills.
+const POWERS: [f64; 5] = [0.6, 0.4, 0.8, 0.5, 1.0];
+/// Splits that are filled with every power.
+const DEEPER: usize = 3;
+/// Refills compared at a time: fixed, so that the plan does not depend on the number of threads.
+const BATCH: u64 = 8;
+
+/// The best plan found within the effort asked for.
+///
+/// Posts are filled first (lead, lookout, gate); every split of the others over wading and dive lines is
+/// filled greedily by gain over a power of time; the best three are filled with every power; the best of
+/// all is cut and refilled until the effort is spent. The plan is checked by code that shares nothing with
+/// this; what it rejects is not given. Model `plan`, docs/models/plan.md.
+///
+/// # Inputs
+/// - `request`
+///
+/// # Gives
+/// A plan with its value, ceiling, gaps and notes; never empty-handed: with nobody to send, its notes say what can still be done.
+///
+/// # Source
+/// greedy by gain over a power of time and ruin-and-refill: measured here
+pub fn plan(request: &Request) -> Plan {
+    let problem = Problem::new(request);
+    let posts = posts(&problem);
+    let covers = under_cover(&problem, request.now_s);
+    let clear = super::lanes::look_shape(problem.setting().day.secchi_m).is_some();
+    let splits = splits(&problem, &posts, usize::from(clear || !covers.is_empty()));
+    let library = library(&problem, &splits);
+    let fields: Vec<Field> = splits.iter().map(|split| field(&problem, split, &library)).collect();
+    let (best, evaluations) = search(&problem, &fields);
+    let mut plans = best
+        .into_iter()
+        .map(|(split, draft)| write(&problem, &posts, Some((&splits[split], &fields[split], &draft))));
+    let mut chosen = plans.find(|plan| broken_rules(plan, request).is_empty()).unwrap_or_else(|| {
+        let mut bare = write(&problem, &posts, None);
+        if !splits.is_empty() {
+            bare.notes
+                .push("no line order stood up to the check; search by the local plan and ask again".into());
+        }
+        bare
+    });
+    chosen.evaluations = evaluations;
+    chosen.gaps = gaps(&problem, &chosen, &library.iter().map(|(c, _)| c).collect::<Vec<_>>());
+    notes(&problem, &posts, &library, &mut chosen);
+    chosen
+}
+
+/// Lanes of every shape of line, with what each leg finds at first.
+type Library = Vec<(Catalogue, Vec<f64>)>;
+
+fn library(problem: &Problem, splits: &[Split]) -> Library {
+    let mut shapes: Vec<Shape> = Vec::new();
+    for line in splits.iter().flat_map(|split| &split.lines) {
+        if !shapes.contains(&line.shape) {
+            shapes.push(line.shape.clone());
+        }
+    }
+    shapes
+        .into_par_iter()
+        .map(|shape| {
+            let catalogue = Catalogue::new(problem, shape);
+            let gains = first_gains(problem, &catalogue);
+            (catalogue, gains)
+        })
+        .collect()
+}
+
+/// A split with its lanes, its first guard and its pole.
+fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field<'a> {
+    let request = problem.request;
+    let rules = &problem.rules;
+    let mut pieces = frozen_pieces(problem);
+    let mut first_ready: Option<Person> = None;
+    if let Some((first, watcher)) = split.first
+        && let Some(person) = problem.person(first)
+    {
+        let there_s =
+            person.from_s + rules.reaction_s + person.at.distance(request.last_seen) / rules.gather_mps;
+        let in_line = split.lines.iter().any(|line| line.members.contains(&first));
+        let until_s = if in_line { request.now_s + rules.form_s - 15.0 } else { f64::INFINITY };
+        let piece = first_guard(problem, person, watcher.is_some(), until_s);
+        let free_s = piece.as_ref().map_or(there_s + 5.0, |p| p.to_s);
+        pieces.extend(piece);
+        first_ready = Some(Person { member: first, from_s: free_s, at: request.last_seen });
+    }
+    pieces.extend(pole(problem, split).into_iter().flat_map(|(_, pieces)| pieces));
+    let ready = |k: usize| match first_ready {
+        Some(first) if first.member == k => Some(first),
+        _ => problem.person(k).copied(),
+    };
+    let entry = |shape: &Shape| {
+        library.iter().find(|(c, _)| c.shape == *shape).expect("the library holds every shape of every split")
+    };
+    Field {
+        lines: &split.lines,
+        catalogues: split.lines.iter().map(|line| &entry(&line.shape).0).collect(),
+        pieces,
+        ready: split
+            .lines
+            .iter()
+            .map(|line| line.members.iter().filter_map(|&k| ready(k)).collect())
+            .collect(),
+        gains: split.lines.iter().map(|line| entry(&line.shape).1.as_slice()).collect(),
+    }
+}
+
+/// Runs under way, as pieces that are searched whatever is planned.
+fn frozen_pieces(problem: &Problem) -> Vec<Piece> {
+    let Some(before) = problem.request.before else { return Vec::new() };
+    let runs: Vec<&Run> = before.runs.iter().filter(|run| run.under_way).collect();
+    let pairs: Vec<_> = runs.iter().map(|run| (*run, &before.teams[run.team])).collect();
+    under_way(problem, &pairs)
+}
+
+/// Who poles under rafts and docks in a split, and the pieces in order.
+pub(super) fn pole(problem: &Problem, split: &Split) -> Option<(usize, Vec<Piece>)> {
+    let kit = &problem.setting().day.kit;
+    if kit.poles + kit.masks == 0 {
+        return None;
+    }
+    let first = split.first.map(|f| f.0);
+    let who = split.spare.iter().copied().find(|&k| Some(k) != first && !problem.member(k).volunteer)?;
+    let person = problem.person(who)?;
+    let rules = &problem.rules;
+    let (mut free_s, mut at) = (person.from_s + rules.reaction_s, person.at);
+    let mut pieces = Vec::new();
+    for (mut piece, _) in under_cover(problem, problem.request.now_s).into_iter().take(3) {
+        let (from, to, _) = piece.strip();
+        let begin_s = free_s + at.distance(from) / rules.gather_mps + rules.order_s;
+        let seconds = piece.to_s - piece.from_s;
+        piece.from_s = begin_s;
+        piece.to_s = begin_s + seconds;
+        if piece.to_s > problem.end_s || !problem.may_pass(at, from) {
+            break;
+        }
+        (free_s, at) = (piece.to_s, to);
+        pieces.push(piece);
+    }
+    (!pieces.is_empty()).then_some((who, pieces))
+}
+
+/// Fills every split, deepens the best, improves the best of all; the best drafts in falling order of value.
+fn search(problem: &Problem, fields: &[Field]) -> (Vec<(usize, Draft)>, u64) {
+    let recipe = |power: f64| Recipe { power, noise: None };
+    let mut drafts: Vec<(usize, Draft)> = fields
+        .par_iter()
+        .enumerate()
+        .map(|(k, field)| (k, fill(problem, field, &[], recipe(POWERS[0]))))
+        .collect();
+    let mut spent = drafts.len() as u64;
+    sort(&mut drafts);
+    let deeper: Vec<(usize, f64)> = drafts
+        .iter()
+        .take(DEEPER)
+        .flat_map(|(k, _)| POWERS[1..].iter().map(move |&power| (*k, power)))
+        .collect();
+    spent += deeper.len() as u64;
+    drafts.par_extend(
+        deeper.into_par_iter().map(|(k, power)| (k, fill(problem, &fields[k], &[], recipe(power)))),
+    );
+    sort(&mut drafts);
+    drafts.truncate(8);
+    let stream = problem.request.seed.stream("plan refill");
+    while spent < problem.request.effort && !drafts.is_empty() {
+        let count = BATCH.min(problem.request.effort - spent);
+        let (split, incumbent) = (drafts[0].0, drafts[0].1.clone());
+        let tries: Vec<Draft> = (0..count)
+            .into_par_iter()
+            .map(|k| refill(problem, &fields[split], &incumbent, stream_of(stream, spent + k)))
+            .collect();
+        spent += count;
+        for draft in tries {
+            if draft.value > drafts[0].1.value {
+                drafts[0].1 = draft;
+            }
+        }
+    }
+    (drafts, spent)
+}
+
+fn stream_of(stream: measure::Stream, number: u64) -> measure::Stream {
+    measure::Stream::from_key(stream.bits(number))
+}
+
+/// Best first; ties to the split listed first.
+fn sort(drafts: &mut [(usize, Draft)]) {
+    drafts.sort_by(|a, b| b.1.value.total_cmp(&a.1.value).then(a.0.cmp(&b.0)));
+}
+
+/// Cuts one line, or all, at a random run and fills the rest again.
+fn refill(problem: &Problem, field: &Field, incumbent: &Draft, stream: measure::Stream) -> Draft {
+    let mut draws = stream.draws();
+    let lines = field.lines.len().max(1);
+    let which = draws.index(lines + 1);
+    let cut_s = if incumbent.runs.is_empty() {
+        0.0
+    } else {
+        incumbent.runs[draws.index(incumbent.runs.len())].from_s
+    };
+    let power = draws.between(0.35, 1.0);
+    let noise = Some((draws.between(0.0, 0.5), stream_of(stream, 1 << 40)));
+    let keep: Vec<Placed> = incumbent
+        .runs
+        .iter()
+        .filter(|run| run.from_s < cut_s || (which < lines && run.line != which))
+        .cloned()
+        .collect();
+    fill(problem, field, &keep, Recipe { power, noise })
+}
+
+/// Plain statements about who and what there is.
+fn notes(problem: &Problem, posts: &Posts, library: &Library, plan: &mut Plan) {
+    let day = problem.setting().day;
+    let site = problem.setting().site;
+    let mut notes = posts.notes.clone();
+    let call = if site.emergency_number.is_empty() {
+        "the local emergency number".to_string()
+    } else {
+        site.emergency_number.clone()
+    };
+    match problem.people.len() {
+        0 => notes.push(format!(
+            "nobody can be sent: call {call}, count the bathers out, keep eyes on the last seen point, throw or reach from the edge"
+        )),
+        1 => notes.push(format!(
+            "one person alone stays out of the water: call {call}, mark the last seen point against two shore marks, count, look, throw or reach; send bathers for help"
+        )),
+        _ if posts.lead.is_none() => notes.push(format!(
+            "nobody here is qualified to search in the water: call {call}, clear and count the water, look from the shore and the dock, throw or reach, keep the witness where they stand"
+        )),
+        _ => {}
+    }
+    let divers = problem.people.iter().filter(|p| day.crew[p.member].dive_m.is_some()).count();
+    if posts.lead.is_some() && problem.people.len() > 1 {
+        if problem.rules.dive_s.is_none() {
+            notes.push(format!("water of {:.0} °C: no surface dives without a wetsuit", day.water_c));
+        } else if divers == 0 {
+            notes.push("nobody here may dive: what is too deep to wade is not searched".into());
+        } else if library.iter().any(|(c, _)| c.cannot_advance) {
+            notes.push(
+                "a dive line cannot advance at today's dive time: too short a way along the bottom".into(),
+            );
+        }
+        if !problem.people.iter().any(|p| day.crew[p.member].lookout) && divers > 0 {
+            notes.push("nobody here may be lookout: no dives".into());
+        }
+    }
+    if problem.cells.total <= 0.0 {
+        notes.push(
+            "the belief holds nothing on the bottom: mark the last seen point, shore check first".into(),
+        );
+    }
+    let late = problem.request.crew.len() - problem.people.len().min(problem.request.crew.len());
+    if late > 0 {
+        notes.push(format!("{late} of the crew cannot be sent: off duty, out, or too late"));
+    }
+    notes.append(&mut plan.notes);
+    plan.notes = notes;
+}

@@ -1,0 +1,201 @@
+//! The whole-pass ceiling: a value that no plan can beat, whatever its lines and lanes (models P4).
+//!
+//! Every cell may be looked over at the pace of its fastest corner, in any order, without transit, by
+//! everybody at once; looks are taken by what they find a second. It is loose where ways between lanes
+//! matter, so it is a bound and never shown as quality.
+
+use super::{lone::under_cover, problem::Problem, roles::Posts};
+use crate::{
+    Method,
+    lines::{dive_depth, dive_steps, wade_depth, wade_line_mps},
+};
+use measure::parameters::value;
+
+/// Looks at one cell that are priced one by one; what is left after them is given away at the price of one more.
+const LOOKS: usize = 8;
+
+/// One look at one cell.
+struct Look {
+    gain: f64,
+    /// Person-seconds.
+    cost: f64,
+}
+
+/// Ceiling of the value of any plan for a problem.
+pub(super) fn ceiling(problem: &Problem, posts: &Posts) -> f64 {
+    let now_s = problem.request.now_s;
+    let frozen = frozen_value(problem);
+    if posts.lead.is_none() || problem.people.len() < 2 {
+        return frozen;
+    }
+    let lines = water_fill(problem, line_looks(problem), &starts(problem));
+    let looker = match super::lanes::look_shape(problem.setting().day.secchi_m) {
+        Some((half_m, depth_m)) => {
+            let rate = 2.0 * half_m * value("look_mps");
+            let near = least_around(problem, &problem.footing.dive_m);
+            let looks =
+                looks(problem, Method::Look, |cell| (f64::from(near[cell]) <= depth_m).then_some(rate));
+            water_fill(problem, looks, &[now_s])
+        }
+        None => 0.0,
+    };
+    let poles: f64 =
+        under_cover(problem, now_s).iter().map(|(_, mass)| mass).sum::<f64>() * value("touch_pole");
+    frozen + lines + looker + (lone_value(problem) + poles) * problem.weight.at(now_s)
+}
+
+/// When each person may begin to find: a line must form first, unless one is formed; the first dive needs no pause before it.
+fn starts(problem: &Problem) -> Vec<f64> {
+    let rules = &problem.rules;
+    let formed = !problem.frozen().is_empty();
+    let begin_s = problem.request.now_s + if formed { 0.0 } else { rules.form_s };
+    let mut starts: Vec<f64> = problem
+        .people
+        .iter()
+        .map(|p| p.from_s.max(begin_s) - rules.pause_s.get(1).copied().unwrap_or(0.0))
+        .collect();
+    for (_, team) in problem.frozen() {
+        let absent = team.members.iter().filter(|&&k| problem.person(k).is_none()).count();
+        starts.extend(std::iter::repeat_n(begin_s - rules.pause_s.get(1).copied().unwrap_or(0.0), absent));
+    }
+    starts.sort_by(f64::total_cmp);
+    starts
+}
+
+fn line_looks(problem: &Problem) -> Vec<Look> {
+    let limits = &problem.setting().site.limits;
+    let most = |depth: &dyn Fn(usize) -> Option<f64>| {
+        let frozen = problem.frozen();
+        let members = frozen.iter().flat_map(|(_, team)| team.members.iter().copied());
+        problem.people.iter().map(|p| p.member).chain(members).filter_map(depth).fold(0.0, f64::max)
+    };
+    let wade_most = most(&|k| wade_depth(problem.member(k), limits));
+    let dive_most = most(&|k| dive_depth(problem.member(k), limits));
+    let wade = least_around(problem, &problem.footing.wade_m);
+    let spacing_m = problem.grip.spacing_m();
+    let paces: Vec<f64> = [0.3, 0.6, 0.9, 9.0].iter().map(|&d| wade_line_mps(d)).collect();
+    let pace = |depth: f64| paces[[0.3, 0.6, 0.9].iter().filter(|&&edge| depth > edge).count()];
+    let mut all = looks(problem, Method::Wade, |cell| {
+        let depth = f64::from(wade[cell]);
+        (depth <= wade_most).then(|| spacing_m * pace(depth))
+    });
+    if let (Some(dive_s), true) = (problem.rules.dive_s, dive_most > 0.0) {
+        const BY_M: f64 = 0.05;
+        let rules = &problem.rules;
+        // A line of two: the shortest shortfall of a rearmost; its bottom way is that of any line.
+        let steps = dive_steps(2, dive_s, &rules.pace, 0..241, BY_M);
+        let dive = least_around(problem, &problem.footing.dive_m);
+        let dive_spacing_m = value("spacing_dive_m");
+        all.extend(looks(problem, Method::Dive, |cell| {
+            let depth = f64::from(dive[cell]);
+            let step = steps.get((depth.max(0.0) / BY_M).floor().min(1e6) as usize).copied().flatten()?;
+            (depth <= dive_most)
+                .then(|| dive_spacing_m * step.cycle.bottom_m / (step.cycle.under_s + rules.pause_s[1]))
+        }));
+    }
+    all
+}
+
+/// Looks by one method at every cell for which `rate` gives the area a person covers in a second.
+fn looks(problem: &Problem, method: Method, rate: impl Fn(usize) -> Option<f64>) -> Vec<Look> {
+    let cells = &problem.cells;
+    let mut all = Vec::new();
+    for at in 0..cells.len() {
+        let Some(rate_m2ps) = rate(cells.index[at] as usize).filter(|r| *r > 0.0) else { continue };
+        let table = &problem.tables[method.index()][usize::from(cells.rough[at])];
+        let open = cells.mass[at] * if method.by_contact() { 1.0 - cells.hidden[at] } else { 1.0 };
+        let cost = cells.grid.cell_area_m2() / rate_m2ps;
+        let begin = cells.passes[at][method.index()];
+        let base = table.at(begin);
+        let mut from = begin;
+        for _ in 0..LOOKS {
+            let to = from.floor() + 1.0;
+            all.push(Look { gain: open * (table.at(from) - table.at(to)) / base, cost: cost * (to - from) });
+            from = to;
+        }
+        all.push(Look { gain: open * table.at(from) / base, cost });
+    }
+    all
+}
+
+/// Takes looks by what they find a second, as fast as people in parallel can, each weighted at its start.
+fn water_fill(problem: &Problem, mut looks: Vec<Look>, starts: &[f64]) -> f64 {
+    looks.retain(|look| look.gain > 0.0);
+    looks.sort_by(|a, b| (b.gain / b.cost).total_cmp(&(a.gain / a.cost)));
+    let Some(&first_s) = starts.first() else { return 0.0 };
+    let (mut at_s, mut here, mut sum) = (first_s, 1, 0.0);
+    for look in looks {
+        let mut left = look.cost;
+        while left > 0.0 && at_s < problem.end_s {
+            while here < starts.len() && starts[here] <= at_s {
+                here += 1;
+            }
+            let until_s =
+                starts.get(here).copied().unwrap_or(problem.end_s).min(problem.end_s).min(at_s + 5.0);
+            let spend = left.min((until_s - at_s) * here as f64);
+            sum += look.gain * spend / look.cost * problem.weight.at(at_s);
+            at_s += spend / here as f64;
+            left -= spend;
+            if spend <= 0.0 {
+                at_s = until_s;
+            }
+        }
+        if at_s >= problem.end_s {
+            break;
+        }
+    }
+    sum
+}
+
+/// Least value within reach of a strip's edge from where somebody stands: two metres and a cell.
+fn least_around(problem: &Problem, values: &[f32]) -> Vec<f32> {
+    let grid = problem.cells.grid;
+    let reach = (2.0 / grid.cell_m).ceil() as usize;
+    let (cols, rows) = (grid.cols, grid.rows);
+    let mut across = vec![f32::INFINITY; values.len()];
+    for row in 0..rows {
+        for col in 0..cols {
+            let span = row * cols + col.saturating_sub(reach)..=row * cols + (col + reach).min(cols - 1);
+            across[row * cols + col] = values[span].iter().copied().fold(f32::INFINITY, f32::min);
+        }
+    }
+    let mut least = vec![f32::INFINITY; values.len()];
+    for row in 0..rows {
+        for near in row.saturating_sub(reach)..=(row + reach).min(rows - 1) {
+            for col in 0..cols {
+                let at = row * cols + col;
+                least[at] = least[at].min(across[near * cols + col]);
+            }
+        }
+    }
+    least
+}
+
+/// Most that the first guard can find: the densest ground near the last seen point at their rate.
+fn lone_value(problem: &Problem) -> f64 {
+    let cells = &problem.cells;
+    let reach = value("lone_radius_m") + cells.grid.cell_m;
+    let (mut densest, mut mass) = (0.0_f64, 0.0);
+    for at in 0..cells.len() {
+        if cells.grid.centre(cells.index[at] as usize).distance(problem.request.last_seen) <= reach {
+            densest = densest.max(cells.mass[at] / cells.grid.cell_area_m2());
+            mass += cells.mass[at];
+        }
+    }
+    (densest * value("lone_rate_m2ps") * value("lone_longest_s")).min(mass) * value("contact_cap")
+}
+
+/// Most that runs under way can find.
+fn frozen_value(problem: &Problem) -> f64 {
+    let Some(before) = problem.request.before else { return 0.0 };
+    let runs: Vec<_> =
+        before.runs.iter().filter(|r| r.under_way).map(|run| (run, &before.teams[run.team])).collect();
+    super::lone::under_way(problem, &runs)
+        .iter()
+        .map(|piece| {
+            let mass: f64 =
+                piece.cells.iter().map(|&(c, share)| problem.cells.mass[c as usize] * f64::from(share)).sum();
+            mass * piece.detection[0].mean().max(piece.detection[1].mean()) * problem.weight.at(piece.to_s)
+        })
+        .sum()
+}

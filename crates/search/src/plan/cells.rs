@@ -1,0 +1,127 @@
+//! The belief on cells: mass, hidden share and earlier passes of every cell that holds any.
+
+use crate::{Detection, Method, belief::Cloud, lines::Chances};
+use water::{Bed, Grid, Ground};
+
+/// No cell.
+pub(super) const NONE: u32 = u32::MAX;
+
+/// Cells that hold mass, in the order of the grid.
+#[derive(Clone, Debug)]
+pub(super) struct Cells {
+    /// The grid.
+    pub grid: Grid,
+    /// Grid index of each active cell.
+    pub index: Vec<u32>,
+    /// Active cell of each grid cell, or [`NONE`].
+    pub slot: Vec<u32>,
+    /// Mass now.
+    pub mass: Vec<f64>,
+    /// Share of that mass hidden from contact, given what was searched.
+    pub hidden: Vec<f64>,
+    /// Weed or rock.
+    pub rough: Vec<bool>,
+    /// Mean passes so far, by method.
+    pub passes: Vec<[f64; 5]>,
+    /// Mass of all cells.
+    pub total: f64,
+}
+
+impl Cells {
+    /// Puts the particles that rest within two minutes from now on the cells of the bottom.
+    pub fn new(cloud: &Cloud, ground: &Ground, chances: &[Chances; 5], now_s: f64) -> Self {
+        let grid = ground.grid;
+        let mut mass = vec![0.0; grid.len()];
+        let mut passes =
+            vec![[0.0; 5]; if cloud.passes.iter().any(|p| !p.is_empty()) { grid.len() } else { 0 }];
+        for k in 0..cloud.len() {
+            let m = cloud.mass[k];
+            if !(m > 0.0 && m.is_finite()) || f64::from(cloud.rest_s[k]) > now_s + 120.0 {
+                continue;
+            }
+            let Some(cell) = grid.cell(measure::Spot::new(cloud.east[k], cloud.north[k])) else { continue };
+            mass[cell] += m;
+            for (method, row) in cloud.passes.iter().enumerate() {
+                if let Some(&count) = row.get(k) {
+                    passes[cell][method] += m * f64::from(count);
+                }
+            }
+        }
+        Self::gather(grid, &mass, &passes, &ground.bed, chances)
+    }
+
+    fn gather(grid: Grid, mass: &[f64], passes: &[[f64; 5]], bed: &[Bed], chances: &[Chances; 5]) -> Self {
+        let mut cells = Cells {
+            grid,
+            index: Vec::new(),
+            slot: vec![NONE; grid.len()],
+            mass: Vec::new(),
+            hidden: Vec::new(),
+            rough: Vec::new(),
+            passes: Vec::new(),
+            total: 0.0,
+        };
+        let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
+        for cell in 0..grid.len() {
+            if mass[cell] <= 0.0 {
+                continue;
+            }
+            let done = passes.get(cell).map_or([0.0; 5], |p| p.map(|sum| sum / mass[cell]));
+            let rough = matches!(bed[cell], Bed::Weed | Bed::Rock);
+            let h = hidden[bed[cell] as usize];
+            let missed: f64 = Method::ALL
+                .iter()
+                .filter(|m| m.by_contact())
+                .map(|m| on_bed(&chances[m.index()], rough).miss(done[m.index()]))
+                .product();
+            cells.slot[cell] = cells.index.len() as u32;
+            cells.index.push(cell as u32);
+            cells.mass.push(mass[cell]);
+            cells.hidden.push(h / (h + (1.0 - h) * missed));
+            cells.rough.push(rough);
+            cells.passes.push(done);
+            cells.total += mass[cell];
+        }
+        cells
+    }
+
+    /// Number of active cells.
+    pub fn len(&self) -> usize {
+        self.index.len()
+    }
+}
+
+/// Chance on one of the two kinds of bottom.
+pub(super) fn on_bed(chances: &Chances, rough: bool) -> Detection {
+    if rough { chances.rough } else { chances.firm }
+}
+
+/// Chance that passes miss, tabulated: `beta_miss` at whole passes, linear between.
+#[derive(Clone, Debug)]
+pub(super) struct MissTable {
+    miss: Vec<f64>,
+}
+
+impl MissTable {
+    /// Whole passes tabulated; beyond them a further pass is worth nothing.
+    const MOST: usize = 24;
+
+    /// The table of one detection.
+    pub fn new(detection: Detection) -> Self {
+        MissTable { miss: (0..=Self::MOST).map(|k| detection.miss(k as f64)).collect() }
+    }
+
+    /// Miss after `k` passes, k ≥ 0.
+    #[inline]
+    pub fn at(&self, k: f64) -> f64 {
+        let whole = (k as usize).min(Self::MOST - 1);
+        self.miss[whole] + (self.miss[whole + 1] - self.miss[whole]) * (k - whole as f64).min(1.0)
+    }
+
+    /// What one whole further pass takes away from the miss at `k`, as a share of that miss.
+    #[inline]
+    pub fn slope(&self, k: f64) -> f64 {
+        let whole = (k as usize).min(Self::MOST - 1);
+        (self.miss[whole] - self.miss[whole + 1]) / self.at(k)
+    }
+}

@@ -1,0 +1,168 @@
+//! Where searchers may be: the bottom as wading and diving lines meet it, with a margin of one cell.
+
+use crate::Setting;
+use measure::{Spot, parameters::value};
+use water::{Cover, Flow, Kind, Shape};
+
+/// Share of a limit at which the plan turns back already, so that steering does not carry anybody past it.
+const MARGIN: f64 = 0.97;
+
+/// What every cell allows; depths are the worst of the cell and its eight neighbours.
+#[derive(Clone, Debug)]
+pub(super) struct Footing {
+    /// Deepest water a wader meets \[m\]; infinite where no wader may be; ≤ 0 on the bank.
+    pub wade_m: Vec<f32>,
+    /// Deepest water a diver meets \[m\]; infinite where no diver may be.
+    pub dive_m: Vec<f32>,
+    /// Shallowest water a diver meets \[m\].
+    pub shallow_m: Vec<f32>,
+    /// Surface current at the middle of each cell; empty when still.
+    current: Vec<Spot>,
+    uniform: Spot,
+    /// Ground that nobody comes near, in transit neither; empty if the site has none.
+    pub no_go: Vec<bool>,
+}
+
+impl Footing {
+    /// Reads the bottom, the site's no-go ground and the current.
+    pub fn new(setting: &Setting) -> Self {
+        let (ground, site) = (setting.ground, setting.site);
+        let grid = ground.grid;
+        let no_go = near_no_go(setting);
+        let (current, uniform) = match setting.flow {
+            Flow::Field { .. } => {
+                ((0..grid.len()).map(|c| setting.flow.at(grid.centre(c))).collect(), Spot::default())
+            }
+            flow => (Vec::new(), flow.at(Spot::default())),
+        };
+        let mut footing = Footing {
+            wade_m: Vec::new(),
+            dive_m: Vec::new(),
+            shallow_m: Vec::new(),
+            current,
+            uniform,
+            no_go,
+        };
+        let (stop, fast) = (site.limits.wade_product_stop_m2ps * MARGIN, value("dive_current_mps") * MARGIN);
+        let (mut wade, mut dive) = (vec![f32::INFINITY; grid.len()], vec![f32::INFINITY; grid.len()]);
+        for cell in 0..grid.len() {
+            let depth = ground.depth_m[cell];
+            let speed = footing.current_at(cell).length();
+            let dry = ground.cover[cell] == Cover::Land && !(depth > 0.0);
+            let open = ground.cover[cell] == Cover::Open && depth.is_finite();
+            let barred = footing.no_go.get(cell) == Some(&true) || !speed.is_finite();
+            if barred {
+                continue;
+            }
+            if dry && !ground.keep_off[cell] {
+                wade[cell] = -1.0;
+            } else if open && !ground.keep_off[cell] && depth * speed < stop {
+                wade[cell] = depth as f32;
+            }
+            if open && depth > 0.0 && speed <= fast {
+                dive[cell] = depth as f32;
+            }
+        }
+        footing.wade_m = worst(&wade, grid.cols, f32::max);
+        footing.dive_m = worst(&dive, grid.cols, f32::max);
+        footing.shallow_m = worst(&dive, grid.cols, f32::min);
+        footing
+    }
+
+    /// Surface current in a cell.
+    #[inline]
+    pub fn current_at(&self, cell: usize) -> Spot {
+        if self.current.is_empty() { self.uniform } else { self.current[cell] }
+    }
+
+    /// Whether nothing flows anywhere fast enough to bind the way a line goes.
+    pub fn still(&self) -> bool {
+        let slow = |v: &Spot| v.length() < value("line_current_mps") * MARGIN;
+        if self.current.is_empty() { slow(&self.uniform) } else { self.current.iter().all(slow) }
+    }
+
+    /// Which ways a line may go along `along` in a current: (with the unit step, against it).
+    pub fn ways(&self, cell: usize, along: Spot) -> (bool, bool) {
+        let current = self.current_at(cell);
+        let speed = current.length();
+        if speed < value("line_current_mps") * MARGIN {
+            return (true, true);
+        }
+        // Five degrees inside the rule, for lanes that are not quite straight.
+        let least = libm::cos((value("down_current_deg") - 5.0).to_radians());
+        let share = current.dot(along) / speed;
+        (share >= least, share <= -least)
+    }
+}
+
+/// The worst value of each cell and its eight neighbours; outside the grid counts as the cell itself.
+fn worst(values: &[f32], cols: usize, pick: fn(f32, f32) -> f32) -> Vec<f32> {
+    let rows = if cols == 0 { 0 } else { values.len() / cols };
+    let mut across = values.to_vec();
+    for row in 0..rows {
+        for col in 0..cols {
+            let at = row * cols + col;
+            let left = if col > 0 { values[at - 1] } else { values[at] };
+            let right = if col + 1 < cols { values[at + 1] } else { values[at] };
+            across[at] = pick(pick(left, values[at]), right);
+        }
+    }
+    let mut all = across.clone();
+    for at in 0..values.len() {
+        let below = if at >= cols { across[at - cols] } else { across[at] };
+        let above = if at + cols < values.len() { across[at + cols] } else { across[at] };
+        all[at] = pick(pick(below, across[at]), above);
+    }
+    all
+}
+
+/// Cells within the site's distance of no-go ground; empty if there is none.
+fn near_no_go(setting: &Setting) -> Vec<bool> {
+    let shapes: Vec<&Shape> = setting.site.of_kind(Kind::NoGo).map(|f| &f.shape).collect();
+    if shapes.is_empty() {
+        return Vec::new();
+    }
+    let grid = setting.ground.grid;
+    let reach = setting.site.limits.keep_off_m + grid.cell_m;
+    (0..grid.len()).map(|c| shapes.iter().any(|s| distance(s, grid.centre(c)) <= reach)).collect()
+}
+
+/// Distance from a place to a shape; zero inside an area.
+pub(super) fn distance(shape: &Shape, spot: Spot) -> f64 {
+    let line = |places: &[Spot]| {
+        places.windows(2).map(|w| to_segment(spot, w[0], w[1])).fold(f64::INFINITY, f64::min)
+    };
+    match shape {
+        Shape::Point(place) => place.distance(spot),
+        Shape::Line(places) => line(places),
+        Shape::Area(polygons) => {
+            let inside = polygons
+                .iter()
+                .any(|rings| rings.iter().filter(|ring| encloses(ring, spot)).count() % 2 == 1);
+            if inside {
+                return 0.0;
+            }
+            polygons.iter().flatten().map(|ring| line(ring)).fold(f64::INFINITY, f64::min)
+        }
+    }
+}
+
+fn to_segment(spot: Spot, a: Spot, b: Spot) -> f64 {
+    let step = b - a;
+    let square = step.dot(step);
+    let t = if square > 0.0 { ((spot - a).dot(step) / square).clamp(0.0, 1.0) } else { 0.0 };
+    spot.distance(a + step * t)
+}
+
+/// Whether a closed ring encloses a place (even-odd rule).
+pub(super) fn encloses(ring: &[Spot], spot: Spot) -> bool {
+    ring.windows(2)
+        .filter(|w| {
+            let (a, b) = (w[0], w[1]);
+            (a.north > spot.north) != (b.north > spot.north)
+                && spot.east < a.east + (b.east - a.east) * (spot.north - a.north) / (b.north - a.north)
+        })
+        .count()
+        % 2
+        == 1
+}

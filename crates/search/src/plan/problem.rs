@@ -1,0 +1,189 @@
+//! Everything that stays the same while plans are built and compared.
+
+use super::{
+    Request, Team,
+    cells::{Cells, MissTable},
+    footing::Footing,
+    weight::Weight,
+};
+use crate::{
+    Method, Setting,
+    lines::{Chances, DivePace, Grip, chances, dive_time, pause_after, water_turn},
+};
+use measure::{Spot, parameters::value};
+use water::Member;
+
+/// Numbers of the register that planning reads over and over.
+#[derive(Clone, Debug)]
+pub(super) struct Rules {
+    pub reaction_s: f64,
+    pub form_s: f64,
+    pub gather_mps: f64,
+    pub order_s: f64,
+    pub turn_s: f64,
+    pub transit_wade_mps: f64,
+    pub transit_swim_mps: f64,
+    pub apart_m: f64,
+    /// Longest turn in the water \[s\].
+    pub turn_limit_s: f64,
+    /// Time under water of one dive \[s\]; `None` if nobody dives today.
+    pub dive_s: Option<f64>,
+    /// Paces of a dive.
+    pub pace: DivePace,
+    /// Pause after the n-th dive of a turn, by n; entry 0 is not used.
+    pub pause_s: Vec<f64>,
+    pub dive_least_m: f64,
+}
+
+impl Rules {
+    fn new(water_c: f64, fins: bool) -> Self {
+        let pace = DivePace::today(fins);
+        let dive_s = dive_time(water_c);
+        let most = value("dives_before_rest").max(1.0) as usize;
+        Rules {
+            reaction_s: value("reaction_s"),
+            form_s: value("form_s"),
+            gather_mps: value("gather_mps"),
+            order_s: value("order_price_s"),
+            turn_s: value("turn_s"),
+            transit_wade_mps: value("transit_wade_mps"),
+            transit_swim_mps: value("transit_swim_mps"),
+            apart_m: value("lines_apart_m"),
+            turn_limit_s: water_turn(water_c),
+            dive_s,
+            pace,
+            pause_s: (0..=most).map(|done| pause_after(dive_s.unwrap_or(0.0), done, &pace)).collect(),
+            dive_least_m: value("dive_least_depth_m"),
+        }
+    }
+
+    /// Dives of one turn.
+    pub fn dives_most(&self) -> usize {
+        self.pause_s.len() - 1
+    }
+}
+
+/// One person who can be sent, as the plan sees them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Person {
+    /// Index into `Day::crew`.
+    pub member: usize,
+    /// When they can be sent, not before now \[s\].
+    pub from_s: f64,
+    /// Where they are then.
+    pub at: Spot,
+}
+
+/// The problem of one request.
+#[derive(Clone, Debug)]
+pub(super) struct Problem<'a> {
+    pub request: &'a Request<'a>,
+    pub cells: Cells,
+    pub weight: Weight,
+    pub footing: Footing,
+    pub grip: Grip,
+    pub chances: [Chances; 5],
+    /// Miss tables by method, firm then rough.
+    pub tables: [[MissTable; 2]; 5],
+    pub rules: Rules,
+    /// Everybody who may be planned with, by crew index.
+    pub people: Vec<Person>,
+    /// End of what is looked ahead \[s\].
+    pub end_s: f64,
+}
+
+impl<'a> Problem<'a> {
+    /// Reads a request.
+    pub fn new(request: &'a Request<'a>) -> Self {
+        let setting = &request.setting;
+        let footing = Footing::new(setting);
+        let grip = if footing.still() { Grip::Hands } else { Grip::Elbows };
+        let chances = chances(grip, request.missing_height_m);
+        let cells = Cells::new(&request.belief.cloud, setting.ground, &chances, request.now_s);
+        let people = people(request);
+        let divers = people.iter().filter(|p| setting.day.crew[p.member].dive_m.is_some()).count();
+        let fins = divers > 0 && setting.day.kit.fins as usize >= divers;
+        Problem {
+            request,
+            cells,
+            weight: Weight::new(
+                &request.belief.cloud,
+                setting.day.water_c,
+                request.now_s,
+                Request::AHEAD_S + 600.0,
+            ),
+            footing,
+            grip,
+            tables: chances.map(|c| [MissTable::new(c.firm), MissTable::new(c.rough)]),
+            chances,
+            rules: Rules::new(setting.day.water_c, fins),
+            people,
+            end_s: request.now_s + Request::AHEAD_S,
+        }
+    }
+
+    /// The setting.
+    pub fn setting(&self) -> &Setting<'a> {
+        &self.request.setting
+    }
+
+    /// The crew member of a person.
+    pub fn member(&self, index: usize) -> &'a Member {
+        &self.request.setting.day.crew[index]
+    }
+
+    /// A person by crew index.
+    pub fn person(&self, index: usize) -> Option<&Person> {
+        self.people.iter().find(|p| p.member == index)
+    }
+
+    /// Pace between lanes \[m/s\].
+    pub fn transit_mps(&self, method: Method) -> f64 {
+        if method == Method::Wade { self.rules.transit_wade_mps } else { self.rules.transit_swim_mps }
+    }
+
+    /// Seconds of a turn or pivot of a line of this width.
+    pub fn pivot_s(&self, width_m: f64) -> f64 {
+        // The register's time is that of a line of six at 1.3 m.
+        (self.rules.turn_s * width_m / 7.8).max(0.5 * self.rules.turn_s)
+    }
+
+    /// Whether the straight way between two places keeps off no-go ground.
+    pub fn may_pass(&self, from: Spot, to: Spot) -> bool {
+        if self.footing.no_go.is_empty() {
+            return true;
+        }
+        let steps = (from.distance(to) / (0.5 * self.cells.grid.cell_m)).ceil().max(1.0);
+        (0..=steps as usize).all(|k| {
+            let spot = from.lerp(to, k as f64 / steps);
+            self.cells.grid.cell(spot).is_none_or(|cell| !self.footing.no_go[cell])
+        })
+    }
+
+    /// The team of the plan before, and its runs, that are under way.
+    pub fn frozen(&self) -> Vec<(usize, &'a Team)> {
+        let Some(before) = self.request.before else { return Vec::new() };
+        let busy = |team: usize| before.runs.iter().any(|run| run.under_way && run.team == team);
+        before.teams.iter().enumerate().filter(|(k, _)| busy(*k)).collect()
+    }
+}
+
+/// Who can be sent: on duty, not out, of the day's crew; each once, by crew index.
+fn people(request: &Request) -> Vec<Person> {
+    let day = request.setting.day;
+    let mut people: Vec<Person> = Vec::new();
+    for crew in request.crew {
+        let Some(member) = day.crew.get(crew.member) else { continue };
+        let from_s = crew.from_s.max(request.now_s);
+        let usable = !crew.out
+            && from_s.is_finite()
+            && crew.at.is_finite()
+            && from_s <= request.now_s + Request::AHEAD_S
+            && member.on_duty(request.alarm_at_s + from_s);
+        if usable && people.iter().all(|p| p.member != crew.member) {
+            people.push(Person { member: crew.member, from_s, at: crew.at });
+        }
+    }
+    people.sort_by_key(|p| p.member);
+    people
+}

@@ -1,0 +1,50 @@
+//! What a plan is asked for: the water, the belief, who is there, what is under way, and how much effort.
+
+use super::Plan;
+use crate::{Setting, belief::Belief};
+use measure::{Seed, Spot};
+
+/// Where and when one person of the crew can be sent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Crew {
+    /// Index into `Day::crew`.
+    pub member: usize,
+    /// From when they can be sent \[s since the alarm\].
+    pub from_s: f64,
+    /// Where they are then.
+    pub at: Spot,
+    /// Out: hurt, tired, sent away. Nobody plans with them.
+    pub out: bool,
+}
+
+/// A request for a plan.
+#[derive(Clone, Copy, Debug)]
+pub struct Request<'a> {
+    /// Water and day.
+    pub setting: Setting<'a>,
+    /// Belief to plan on (mixed with its broad form, models P9).
+    pub belief: &'a Belief,
+    /// Who can be sent; a member listed twice counts once, by the first entry.
+    pub crew: &'a [Crew],
+    /// Now \[s since the alarm\].
+    pub now_s: f64,
+    /// Time of day of the alarm \[s after midnight\], for who is on duty.
+    pub alarm_at_s: f64,
+    /// Last seen point: where the marker is dropped.
+    pub last_seen: Spot,
+    /// Height of the missing person \[m\].
+    pub missing_height_m: f64,
+    /// The plan before; its runs that are under way are kept exactly as they are.
+    pub before: Option<&'a Plan>,
+    /// Seed of the incident.
+    pub seed: Seed,
+    /// Whole plans to build and compare before the best is given; the first sound plan is always finished.
+    pub effort: u64,
+}
+
+impl Request<'_> {
+    /// Effort that gives a first plan at once.
+    pub const FIRST_EFFORT: u64 = 30;
+    /// How far a plan looks ahead \[s\].
+    pub const AHEAD_S: f64 = 1800.0;
+}

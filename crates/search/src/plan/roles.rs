@@ -1,0 +1,391 @@
+//! Who does what: lead, lookout, gate, first guard, and how the rest may be split over lines (models L5).
+//!
+//! Three guards and one device is the base case: the lead is lookout and caller, one or two search.
+
+use super::{
+    Role,
+    lanes::{Shape, look_shape},
+    problem::{Person, Problem},
+};
+use crate::{
+    Method,
+    lines::{dive_depth, wade_depth},
+};
+use measure::{Spot, parameters::value};
+
+/// Up to so many guards the lead is lookout and caller as well.
+const SMALL_CREW: usize = 4;
+/// From so many guards on one of them goes to the gate when nobody else can.
+const GATE_CREW: usize = 6;
+/// Longest lines: voices and eyes reach no farther.
+const DIVERS_MOST: usize = 8;
+const WADERS_MOST: usize = 12;
+
+/// A line whose run is under way, or that has dived already.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Busy {
+    /// When its run ends \[s\].
+    pub free_s: f64,
+    pub at: Spot,
+    /// Dives made in this turn.
+    pub dives: usize,
+    /// Since when in the water \[s\].
+    pub entered_s: f64,
+    /// Index of the team in the plan before.
+    pub team: usize,
+}
+
+/// A line of a split.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Line {
+    pub shape: Shape,
+    /// Crew indices, shore side first.
+    pub members: Vec<usize>,
+    pub leader: usize,
+    pub lookout: Option<usize>,
+    pub busy: Option<Busy>,
+}
+
+/// One way to split the people.
+#[derive(Clone, Debug)]
+pub(super) struct Split {
+    pub lines: Vec<Line>,
+    /// First guard: crew index, and the named watcher if there is one.
+    pub first: Option<(usize, Option<usize>)>,
+    /// Whoever has no place in a line: pole looks, standby.
+    pub spare: Vec<usize>,
+}
+
+/// Posts that are the same in every split.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Posts {
+    pub lead: Option<usize>,
+    /// Whether the lead watches the water as well.
+    pub lead_watches: bool,
+    pub gate: Vec<usize>,
+    /// Guards who may search or watch.
+    pub pool: Vec<usize>,
+    /// Volunteers who may stand between two guards.
+    pub helpers: Vec<usize>,
+    pub notes: Vec<String>,
+}
+
+fn is_guard(problem: &Problem, index: usize) -> bool {
+    let m = problem.member(index);
+    !m.volunteer && (m.wade || m.dive_m.is_some() || m.lookout || m.lead || m.board)
+}
+
+/// How much of a searcher somebody is: what posts out of the water cost.
+fn searching(problem: &Problem, index: usize) -> f64 {
+    let limits = &problem.setting().site.limits;
+    let m = problem.member(index);
+    dive_depth(m, limits).unwrap_or(0.0) + wade_depth(m, limits).unwrap_or(0.0)
+}
+
+/// Fills the posts: lead, gate and shore check; the rest may search.
+pub(super) fn posts(problem: &Problem) -> Posts {
+    let mut posts = Posts::default();
+    let busy: Vec<usize> = problem
+        .frozen()
+        .iter()
+        .flat_map(|(_, team)| team.members.iter().copied().chain(team.lookout))
+        .collect();
+    let (guards, others): (Vec<usize>, Vec<usize>) =
+        problem.people.iter().map(|p| p.member).partition(|&k| is_guard(problem, k));
+    let free: Vec<usize> = guards.iter().copied().filter(|k| !busy.contains(k)).collect();
+    posts.lead = lead(problem, &free, &guards);
+    let small = guards.len() <= SMALL_CREW;
+    if let Some(lead) = posts.lead {
+        posts.lead_watches = small && problem.member(lead).lookout && !busy.contains(&lead);
+        if !problem.member(lead).lead {
+            posts.notes.push(format!("nobody here is named to lead; {} leads", problem.member(lead).name));
+        }
+    }
+    posts.pool = free.into_iter().filter(|&k| Some(k) != posts.lead).collect();
+    // Whoever is not a guard goes to the gate first; volunteers beyond the first may stand in a line.
+    let mut others = others;
+    others.sort_by_key(|&k| (problem.member(k).volunteer, k));
+    posts.gate = others.iter().copied().filter(|&k| !problem.member(k).volunteer).collect();
+    let mut volunteers: Vec<usize> = others.into_iter().filter(|&k| problem.member(k).volunteer).collect();
+    if posts.gate.is_empty() && !volunteers.is_empty() {
+        posts.gate.push(volunteers.remove(0));
+    }
+    posts.helpers = volunteers;
+    if posts.gate.is_empty() && guards.len() >= GATE_CREW && posts.pool.len() > 3 {
+        let least = posts
+            .pool
+            .iter()
+            .copied()
+            .min_by(|&a, &b| searching(problem, a).total_cmp(&searching(problem, b)).then(b.cmp(&a)));
+        posts.gate.extend(least);
+        posts.pool.retain(|k| !posts.gate.contains(k));
+    }
+    posts
+}
+
+/// Who leads: the lead of the plan before; else who may lead and watch; the least searcher among equals.
+fn lead(problem: &Problem, free: &[usize], guards: &[usize]) -> Option<usize> {
+    let before = problem.request.before.and_then(|plan| {
+        plan.jobs.iter().find(|job| job.1 == Role::Lead).map(|job| job.0).filter(|k| guards.contains(k))
+    });
+    before.or_else(|| {
+        free.iter().copied().min_by(|&a, &b| {
+            let rank = |k: usize| {
+                let m = problem.member(k);
+                (!(m.lead && m.lookout), !m.lead, !m.lookout)
+            };
+            rank(a)
+                .cmp(&rank(b))
+                .then(searching(problem, a).total_cmp(&searching(problem, b)))
+                .then(a.cmp(&b))
+        })
+    })
+}
+
+/// All splits worth comparing; with `extra` 1 also those that keep one guard back for a pole or a look from above.
+pub(super) fn splits(problem: &Problem, posts: &Posts, extra: usize) -> Vec<Split> {
+    let mut all = Vec::new();
+    let base = frozen_lines(problem);
+    if posts.lead.is_none() || (posts.pool.is_empty() && base.is_empty()) {
+        return all;
+    }
+    for dive_lines in 0..=2 {
+        let Some((watchers, pool)) = post_lookouts(problem, posts, dive_lines) else { break };
+        let may_dive = order_divers(problem, &pool);
+        for divers in diver_counts(dive_lines, may_dive.len()) {
+            let (diving, rest) = take_divers(&may_dive, &pool, divers);
+            for (wade_lines, reserve) in [(1, 0), (2, 0), (0, 0), (1, 1)] {
+                if reserve > extra {
+                    continue;
+                }
+                let mut lines = base.clone();
+                for (k, group) in deal(&diving, dive_lines).into_iter().enumerate() {
+                    lines.push(dive_line(problem, group, watchers[k]));
+                }
+                let (waders, mut spare) = waders(problem, posts, &rest, (wade_lines, reserve));
+                if waders.is_empty() && (wade_lines > 1 || reserve > 0) {
+                    continue;
+                }
+                lines.extend(waders);
+                spare.retain(|k| lines.iter().all(|line| !line.members.contains(k)));
+                all.push(finish(problem, posts, lines, spare, &watchers));
+            }
+        }
+    }
+    all.dedup_by(|a, b| a.lines == b.lines && a.spare == b.spare);
+    all
+}
+
+/// Lines under way keep their people, lookout and place.
+fn frozen_lines(problem: &Problem) -> Vec<Line> {
+    let Some(before) = problem.request.before else { return Vec::new() };
+    let limits = &problem.setting().site.limits;
+    problem
+        .frozen()
+        .into_iter()
+        .filter(|(_, team)| matches!(team.method, Method::Wade | Method::Dive))
+        .map(|(index, team)| {
+            let runs: Vec<_> = before.runs.iter().filter(|r| r.team == index).collect();
+            let running: Vec<_> = runs.iter().filter(|r| r.under_way).collect();
+            let last = running.iter().max_by(|a, b| a.to_s.total_cmp(&b.to_s));
+            let dives =
+                runs.iter().filter(|r| r.under_way || r.to_s <= problem.request.now_s).map(|r| r.legs.len());
+            let dives = if team.method == Method::Dive { dives.sum() } else { 0 };
+            let limit = |&k: &usize| {
+                let m = problem.member(k);
+                let depth =
+                    if team.method == Method::Wade { wade_depth(m, limits) } else { dive_depth(m, limits) };
+                depth.unwrap_or(0.0)
+            };
+            Line {
+                shape: Shape {
+                    method: team.method,
+                    limits_m: team.members.iter().map(limit).collect(),
+                    spacing_m: team.spacing_m,
+                },
+                members: team.members.clone(),
+                leader: team.leader,
+                lookout: team.lookout,
+                busy: Some(Busy {
+                    free_s: last.map_or(problem.request.now_s, |r| r.to_s),
+                    at: last.map_or(team.forms_at, |r| r.to),
+                    dives,
+                    entered_s: runs.iter().map(|r| r.from_s).fold(team.formed_s, f64::min),
+                    team: index,
+                }),
+            }
+        })
+        .collect()
+}
+
+/// A lookout for each dive line, and who is left; `None` if there are not enough.
+fn post_lookouts(problem: &Problem, posts: &Posts, dive_lines: usize) -> Option<(Vec<usize>, Vec<usize>)> {
+    let mut pool = posts.pool.clone();
+    let mut watchers = Vec::new();
+    if posts.lead_watches && dive_lines > 0 {
+        watchers.extend(posts.lead);
+    }
+    while watchers.len() < dive_lines {
+        let least = pool
+            .iter()
+            .copied()
+            .filter(|&k| problem.member(k).lookout)
+            .min_by(|&a, &b| searching(problem, a).total_cmp(&searching(problem, b)).then(a.cmp(&b)))?;
+        pool.retain(|&k| k != least);
+        watchers.push(least);
+    }
+    Some((watchers, pool))
+}
+
+/// Who may dive, deepest first; among equals those who may not wade, then the shorter.
+fn order_divers(problem: &Problem, pool: &[usize]) -> Vec<usize> {
+    let limits = &problem.setting().site.limits;
+    let mut divers: Vec<usize> =
+        pool.iter().copied().filter(|&k| dive_depth(problem.member(k), limits).is_some()).collect();
+    let key = |k: usize| {
+        let m = problem.member(k);
+        (-dive_depth(m, limits).unwrap_or(0.0), wade_depth(m, limits).unwrap_or(0.0))
+    };
+    divers.sort_by(|&a, &b| {
+        let (p, q) = (key(a), key(b));
+        p.0.total_cmp(&q.0).then(p.1.total_cmp(&q.1)).then(a.cmp(&b))
+    });
+    if problem.rules.dive_s.is_none() { Vec::new() } else { divers }
+}
+
+/// How many dive, for so many dive lines.
+fn diver_counts(dive_lines: usize, divers: usize) -> Vec<usize> {
+    match dive_lines {
+        0 => vec![0],
+        1 => (2..=divers.min(DIVERS_MOST)).collect(),
+        _ => (4..=divers.min(2 * DIVERS_MOST)).step_by(2).collect(),
+    }
+}
+
+fn take_divers(ordered: &[usize], pool: &[usize], count: usize) -> (Vec<usize>, Vec<usize>) {
+    let diving = ordered[..count].to_vec();
+    let rest = pool.iter().copied().filter(|k| !diving.contains(k)).collect();
+    (diving, rest)
+}
+
+/// Deals people into so many groups, turn by turn, so that the groups are alike.
+fn deal(people: &[usize], groups: usize) -> Vec<Vec<usize>> {
+    (0..groups).map(|g| people.iter().copied().skip(g).step_by(groups.max(1)).collect()).collect()
+}
+
+fn dive_line(problem: &Problem, mut members: Vec<usize>, lookout: usize) -> Line {
+    let limits = &problem.setting().site.limits;
+    let limit = |k: usize| dive_depth(problem.member(k), limits).unwrap_or(0.0);
+    members.sort_by(|&a, &b| limit(a).total_cmp(&limit(b)).then(a.cmp(&b)));
+    Line {
+        shape: Shape {
+            method: Method::Dive,
+            limits_m: members.iter().map(|&k| limit(k)).collect(),
+            spacing_m: value("spacing_dive_m"),
+        },
+        leader: leader(problem, &members),
+        members,
+        lookout: Some(lookout),
+        busy: None,
+    }
+}
+
+/// Who leads a line: the first guard of it who may lead, else the first guard of it.
+fn leader(problem: &Problem, members: &[usize]) -> usize {
+    let guards = || members.iter().copied().filter(|&k| !problem.member(k).volunteer);
+    guards().find(|&k| problem.member(k).lead).or_else(|| guards().next()).unwrap_or(members[0])
+}
+
+/// Wading lines of the rest, volunteers between two guards, and who is left over.
+fn waders(problem: &Problem, posts: &Posts, rest: &[usize], want: (usize, usize)) -> (Vec<Line>, Vec<usize>) {
+    let (lines, reserve) = want;
+    let limits = &problem.setting().site.limits;
+    let limit = |k: usize| wade_depth(problem.member(k), limits).unwrap_or(0.0);
+    let mut able: Vec<usize> = rest.iter().copied().filter(|&k| limit(k) > 0.0).collect();
+    able.sort_by(|&a, &b| limit(a).total_cmp(&limit(b)).then(a.cmp(&b)));
+    able.drain(..reserve.min(able.len()));
+    able.truncate(WADERS_MOST * lines);
+    let mut helpers = posts.helpers.clone();
+    if lines == 0 || able.len() < 2 * lines || (lines == 2 && able.len() + helpers.len() < 6) {
+        return (Vec::new(), rest.to_vec());
+    }
+    let mut all = Vec::new();
+    for guards in deal(&able, lines) {
+        let room = guards.len() - 1;
+        let count = room.min(helpers.len()).min(WADERS_MOST.saturating_sub(guards.len()));
+        let mut between: Vec<usize> = helpers.drain(..count).collect();
+        let mut members = Vec::new();
+        for guard in guards {
+            members.push(guard);
+            // Shore side first: helpers stand where it is shallow.
+            if !between.is_empty() {
+                members.push(between.remove(0));
+            }
+        }
+        all.push(Line {
+            shape: Shape {
+                method: Method::Wade,
+                limits_m: members.iter().map(|&k| limit(k)).collect(),
+                spacing_m: problem.grip.spacing_m(),
+            },
+            leader: leader(problem, &members),
+            members,
+            lookout: None,
+            busy: None,
+        });
+    }
+    (all, rest.iter().copied().filter(|k| !able.contains(k)).chain(helpers).collect())
+}
+
+/// Adds the first guard, and a looker where the water is clear enough.
+fn finish(
+    problem: &Problem,
+    posts: &Posts,
+    mut lines: Vec<Line>,
+    spare: Vec<usize>,
+    watchers: &[usize],
+) -> Split {
+    let mut spare: Vec<usize> = spare;
+    let searching: Vec<usize> = lines
+        .iter()
+        .filter(|l| l.busy.is_none())
+        .flat_map(|l| l.members.iter().copied())
+        .chain(spare.iter().copied())
+        .collect();
+    let watcher = watchers.first().copied().or(posts.lead.filter(|_| posts.lead_watches));
+    let first = if problem.request.before.is_some_and(|plan| !plan.jobs.is_empty()) {
+        None
+    } else {
+        nearest(problem, &searching).map(|k| (k, watcher))
+    };
+    let day = problem.setting().day;
+    let looker = spare.iter().copied().find(|&k| {
+        let m = problem.member(k);
+        Some(k) != first.map(|f| f.0)
+            && !m.volunteer
+            && ((m.board && day.kit.boards > 0) || (m.dive_m.is_some() && day.kit.masks > 0))
+    });
+    if let (Some(looker), Some((half_m, depth_m))) = (looker, look_shape(day.secchi_m)) {
+        spare.retain(|&k| k != looker);
+        lines.push(Line {
+            shape: Shape { method: Method::Look, limits_m: vec![depth_m], spacing_m: 2.0 * half_m },
+            members: vec![looker],
+            leader: looker,
+            lookout: watcher.or(posts.lead),
+            busy: None,
+        });
+    }
+    Split { lines, first, spare }
+}
+
+/// The guard who is first at the last seen point.
+fn nearest(problem: &Problem, among: &[usize]) -> Option<usize> {
+    let pace = problem.rules.gather_mps;
+    let arrives = |p: &Person| p.from_s + p.at.distance(problem.request.last_seen) / pace;
+    among
+        .iter()
+        .filter(|&&k| is_guard(problem, k) && searching(problem, k) > 0.0)
+        .filter_map(|&k| problem.person(k))
+        .min_by(|a, b| arrives(a).total_cmp(&arrives(b)).then(a.member.cmp(&b.member)))
+        .map(|p| p.member)
+}
