@@ -98,6 +98,7 @@ mod tests {
         }
     }
 
+    // shows: BE-7
     #[test]
     fn repeated_passes_are_worth_less_than_independent_ones() {
         assert!((beta_miss(25.0, 5.0, 2.0) - 0.032_258_064_516_129_03).abs() < 1e-15);

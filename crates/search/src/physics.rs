@@ -106,6 +106,7 @@ pub fn holding_speed(density_kgm3: f64) -> f64 {
 mod tests {
     use super::*;
 
+    // shows: SI-2
     #[test]
     fn worked_values_of_the_facts() {
         // U_s 0.2 m/s, h 3 m, v_t 0.5 m/s gives 1.05 m
@@ -118,10 +119,45 @@ mod tests {
         assert!((bed_hold(30.0, 0.5, 0.12, 3.0, 0.2, 998.0).0 - 0.50).abs() < 0.005);
     }
 
+    // shows: CU-2
     #[test]
     fn the_profile_is_zero_at_the_bottom_and_whole_at_the_surface() {
         assert_eq!(current_at(0.3, 2.0, 0.0), 0.0);
         assert!((current_at(0.3, 2.0, 2.0) - 0.3).abs() < 1e-15);
         assert_eq!(current_at(0.3, 0.0, 1.0), 0.0);
+    }
+
+    // shows: CU-2
+    #[test]
+    fn the_mean_of_the_profile_is_seven_eighths() {
+        let n = 200_000;
+        let sum: f64 = (0..n).map(|k| current_at(0.4, 3.0, 3.0 * (f64::from(k) + 0.5) / f64::from(n))).sum();
+        // The root-like foot of the profile costs the midpoint rule about n^(−8/7).
+        assert!((sum / f64::from(n) - depth_mean_current(0.4)).abs() < 1e-6);
+    }
+
+    // shows: CU-3
+    #[test]
+    fn a_west_wind_drives_east() {
+        let step = surface_drift(Spot::new(0.1, 0.05), 5.0, Bearing::new(270.0), 0.01, 60.0);
+        assert!((step.east - 9.0).abs() < 1e-12 && (step.north - 3.0).abs() < 1e-12, "{step:?}");
+    }
+
+    // shows: SI-1
+    #[test]
+    fn sinking_goes_with_the_roots_of_weight_and_drag() {
+        let one = terminal_speed(30.0, 0.2, 998.0);
+        assert!((terminal_speed(120.0, 0.2, 998.0) - 2.0 * one).abs() < 1e-14);
+        assert!((terminal_speed(30.0, 0.8, 998.0) - 0.5 * one).abs() < 1e-14);
+    }
+
+    // shows: SI-3
+    #[test]
+    fn more_friction_holds_against_more_current() {
+        let (body, surface) = bed_hold(30.0, 0.5, 0.37, 3.0, 0.2, 998.0);
+        let (firm, _) = bed_hold(30.0, 2.0, 0.37, 3.0, 0.2, 998.0);
+        assert!((firm - 2.0 * body).abs() < 1e-14);
+        assert!((current_at(surface, 3.0, 0.2) - body).abs() < 1e-14 && surface > body);
+        assert!(bed_hold(30.0, 0.5, 0.37, 3.0, 0.0, 998.0).1.is_infinite());
     }
 }

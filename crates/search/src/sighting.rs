@@ -119,6 +119,7 @@ pub fn true_range(stated_m: f64, by_mark: bool) -> (f64, f64) {
 mod tests {
     use super::*;
 
+    // shows: ST-1
     #[test]
     fn two_stands_at_right_angles_cross_with_equal_errors() {
         let posts = [Spot::new(0.0, 0.0), Spot::new(40.0, 40.0)];
@@ -129,6 +130,7 @@ mod tests {
         assert!((major - expect).abs() < 1e-9 && (minor - expect).abs() < 1e-9);
     }
 
+    // shows: ST-2
     #[test]
     fn lines_that_never_cross_give_no_place() {
         let posts = [Spot::new(0.0, 0.0), Spot::new(10.0, 0.0)];
@@ -138,6 +140,7 @@ mod tests {
         assert!(cross_bearing(&posts[..1], &[Bearing::new(0.0)], 3.0).is_none());
     }
 
+    // shows: ST-3
     #[test]
     fn the_long_axis_points_along_flat_crossings() {
         let posts = [Spot::new(-5.0, 0.0), Spot::new(5.0, 0.0)];
@@ -148,5 +151,21 @@ mod tests {
             major > 5.0 * minor
                 && bearing.angle_to(Bearing::new(0.0)).min(bearing.angle_to(Bearing::new(180.0))) < 1e-6
         );
+    }
+
+    // shows: ST-4
+    #[test]
+    fn errors_across_and_along_grow_with_distance() {
+        let (spot, across, along) = bearing_range(Spot::new(10.0, 0.0), Bearing::new(90.0), 3.0, 50.0, 0.1);
+        assert!(spot.distance(Spot::new(60.0, 0.0)) < 1e-12);
+        assert!((across - 50.0 * 3.0_f64.to_radians()).abs() < 1e-14 && (along - 5.0).abs() < 1e-14);
+    }
+
+    // shows: ST-1
+    #[test]
+    fn stands_far_away_cross_as_well_as_near_ones() {
+        let posts = [Spot::new(0.0, 0.0), Spot::new(4e6, 4e6)];
+        let fix = cross_bearing(&posts, &[Bearing::new(0.0), Bearing::new(270.0)], 3.0).unwrap();
+        assert!((fix.ellipse().0 / (4e6 * 3.0_f64.to_radians()) - 1.0).abs() < 1e-9);
     }
 }

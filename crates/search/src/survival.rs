@@ -39,6 +39,7 @@ pub fn survival_weight(minutes: f64, water_c: f64) -> f64 {
 mod tests {
     use super::*;
 
+    // shows: SV-1
     #[test]
     fn the_weight_passes_through_its_nodes_and_falls_for_ever() {
         for (minutes, water_c, expect) in [
@@ -55,5 +56,14 @@ mod tests {
             let row: Vec<f64> = (0..4000).map(|k| survival_weight(f64::from(k) * 0.1, water_c)).collect();
             assert!(row.windows(2).all(|w| w[1] < w[0] && w[1] > 0.0));
         }
+    }
+
+    // shows: SV-2
+    #[test]
+    fn cold_water_changes_the_tail_alone() {
+        for minutes in [0.0, 3.0, 8.0, 17.9, 18.0] {
+            assert_eq!(survival_weight(minutes, 6.0), survival_weight(minutes, 6.1), "{minutes} min");
+        }
+        assert!(survival_weight(30.0, 6.0) > survival_weight(30.0, 6.1));
     }
 }

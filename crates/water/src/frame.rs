@@ -63,6 +63,7 @@ fn point(place: LonLat) -> Point {
 mod tests {
     use super::*;
 
+    // shows: FR-1
     #[test]
     fn round_trip_is_under_a_millimetre_within_five_kilometres() {
         for (lon, lat) in
@@ -75,5 +76,21 @@ mod tests {
                 assert!(back.distance(spot) < 1e-3, "{lon} {lat}: {spot:?} came back as {back:?}");
             }
         }
+    }
+
+    // shows: FR-2
+    #[test]
+    fn a_meridian_is_as_long_as_its_series() {
+        // WGS 84 meridian from the equator to 1 degree: a (1 − e²) ∫ (1 − e² sin²φ)^(−3/2) dφ, Simpson over 200 steps.
+        let (a, e2) = (6_378_137.0, 0.006_694_379_990_141_316);
+        let (n, top) = (200, 1.0_f64.to_radians());
+        let rate = |phi: f64| (1.0 - e2 * phi.sin().powi(2)).powf(-1.5);
+        let mut sum = rate(0.0) + rate(top);
+        for k in 1..n {
+            sum += rate(top * f64::from(k) / f64::from(n)) * if k % 2 == 1 { 4.0 } else { 2.0 };
+        }
+        let length = a * (1.0 - e2) * sum * top / f64::from(n) / 3.0;
+        let spot = Frame::new(LonLat { lon: 12.0, lat: 0.0 }).to_site(LonLat { lon: 12.0, lat: 1.0 });
+        assert!(spot.east.abs() < 1e-6 && (spot.north - length).abs() < 1e-6, "{spot:?} {length}");
     }
 }

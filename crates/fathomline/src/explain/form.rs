@@ -39,7 +39,8 @@ impl Form {
         for key in form.object.keys() {
             if !model.inputs.iter().any(|i| i.name == key) {
                 let near = nearest(key, model.inputs.iter().map(|i| i.name));
-                form.problems.push(format!("{key:?} is not an input of {}; did you mean {near:?}?", model.name));
+                form.problems
+                    .push(format!("{key:?} is not an input of {}; did you mean {near:?}?", model.name));
             }
         }
         form
@@ -61,6 +62,11 @@ impl Form {
         self.object.contains_key(name)
     }
 
+    /// Whether anything was wrong so far.
+    pub fn troubled(&self) -> bool {
+        !self.problems.is_empty()
+    }
+
     /// Notes a problem.
     pub fn problem(&mut self, text: impl Into<String>) {
         self.problems.push(text.into());
@@ -69,6 +75,11 @@ impl Form {
     /// Notes a value that the model itself put for an input left out, taken from the register.
     pub fn put(&mut self, name: &str, value: f64, parameter: &'static str) {
         self.echo.insert(name.into(), json!(value));
+        self.defaults.push(parameter);
+    }
+
+    /// Notes a register value that the model's own code reads.
+    pub fn used(&mut self, parameter: &'static str) {
         self.defaults.push(parameter);
     }
 
@@ -142,9 +153,10 @@ impl Form {
         let input = self.input(name, Shape::Wholes);
         let value = self.take(input)?;
         let list = self.list(&Spotted { input, place: name.into() }, &value)?;
-        let read = list.iter().enumerate().map(|(k, v)| {
-            self.whole_one(&Spotted { input, place: format!("{name}[{k}]") }, v)
-        });
+        let read = list
+            .iter()
+            .enumerate()
+            .map(|(k, v)| self.whole_one(&Spotted { input, place: format!("{name}[{k}]") }, v));
         all(read.collect())
     }
 
@@ -153,9 +165,10 @@ impl Form {
         let input = self.input(name, Shape::Rows);
         let value = self.take(input)?;
         let list = self.list(&Spotted { input, place: name.into() }, &value)?;
-        let read = list.iter().enumerate().map(|(k, v)| {
-            self.row(&Spotted { input, place: format!("{name}[{k}]") }, v)
-        });
+        let read = list
+            .iter()
+            .enumerate()
+            .map(|(k, v)| self.row(&Spotted { input, place: format!("{name}[{k}]") }, v));
         all(read.collect())
     }
 
@@ -223,17 +236,26 @@ impl Form {
         let to = to.and_then(|v| self.two(&at("to"), v));
         let seconds = seconds.and_then(|v| self.one(&at("seconds"), v));
         if seconds.is_some_and(|s| s <= 0.0) {
-            self.problem(format!("{place}.seconds: a run takes time; give the seconds between the two places, above 0"));
+            self.problem(format!(
+                "{place}.seconds: a run takes time; give the seconds between the two places, above 0"
+            ));
             return None;
         }
         let (from, to) = (from?, to?);
-        Some(water::FloatRun { from: Spot::new(from[0], from[1]), to: Spot::new(to[0], to[1]), seconds: seconds? })
+        Some(water::FloatRun {
+            from: Spot::new(from[0], from[1]),
+            to: Spot::new(to[0], to[1]),
+            seconds: seconds?,
+        })
     }
 
     fn one(&mut self, at: &Spotted, value: &Value) -> Option<f64> {
         let Some(x) = value.as_f64() else {
             let (place, unit, what) = (&at.place, at.input.unit, at.input.what);
-            self.problem(format!("{place}: {} is not a number; give a plain number [{unit}] for the {what}", short(value)));
+            self.problem(format!(
+                "{place}: {} is not a number; give a plain number [{unit}] for the {what}",
+                short(value)
+            ));
             return None;
         };
         if !at.input.range.holds(x) {
@@ -263,11 +285,18 @@ impl Form {
     fn list<'v>(&mut self, at: &Spotted, value: &'v Value) -> Option<&'v Vec<Value>> {
         let place = &at.place;
         let Some(list) = value.as_array() else {
-            self.problem(format!("{place}: {} is not a list; write {}", short(value), at.input.shape.words()));
+            self.problem(format!(
+                "{place}: {} is not a list; write {}",
+                short(value),
+                at.input.shape.words()
+            ));
             return None;
         };
         if list.is_empty() {
-            self.problem(format!("{place}: the list is empty; give at least one entry for the {}", at.input.what));
+            self.problem(format!(
+                "{place}: the list is empty; give at least one entry for the {}",
+                at.input.what
+            ));
             return None;
         }
         if list.len() > LONGEST {
@@ -279,9 +308,10 @@ impl Form {
 
     fn row(&mut self, at: &Spotted, value: &Value) -> Option<Vec<f64>> {
         let list = self.list(at, value)?;
-        let read = list.iter().enumerate().map(|(k, v)| {
-            self.one(&Spotted { input: at.input, place: format!("{}[{k}]", at.place) }, v)
-        });
+        let read = list
+            .iter()
+            .enumerate()
+            .map(|(k, v)| self.one(&Spotted { input: at.input, place: format!("{}[{k}]", at.place) }, v));
         all(read.collect())
     }
 
@@ -317,7 +347,9 @@ impl Form {
     pub fn shares(&mut self, name: &str, shares: &[f64], rest: f64) {
         let sum = shares.iter().sum::<f64>() + rest;
         if sum > 1.0 + SUM_SLACK {
-            self.problem(format!("{name}: the shares add to {sum}, which is above 1; divide each by their sum"));
+            self.problem(format!(
+                "{name}: the shares add to {sum}, which is above 1; divide each by their sum"
+            ));
         }
     }
 }

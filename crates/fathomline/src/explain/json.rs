@@ -23,7 +23,9 @@ pub fn object(text: &str) -> Result<Map<String, Value>, Vec<String>> {
     }
     match value {
         Value::Object(object) => Ok(object),
-        other => Err(vec![format!("{} is not an object; give one object in braces", super::form::short(&other))]),
+        other => {
+            Err(vec![format!("{} is not an object; give one object in braces", super::form::short(&other))])
+        }
     }
 }
 

@@ -94,9 +94,16 @@ fn standing(model: &Model, defaults: &[&str]) -> String {
 /// Sources of the model and of the defaults it used, each once.
 fn sources(model: &Model, defaults: &[&str]) -> Vec<Value> {
     let mut ids: Vec<&str> = model.sources.to_vec();
-    ids.extend(defaults.iter().flat_map(|name| parameters::parameter(name).sources.iter().map(String::as_str)));
+    ids.extend(
+        defaults.iter().flat_map(|name| parameters::parameter(name).sources.iter().map(String::as_str)),
+    );
     let mut seen = Vec::new();
-    ids.retain(|id| !seen.contains(id) && { seen.push(*id); true });
+    ids.retain(|id| {
+        !seen.contains(id) && {
+            seen.push(*id);
+            true
+        }
+    });
     let all = parameters::sources();
     ids.iter().map(|id| json!({ "id": id, "citation": all[*id].citation, "read": all[*id].read })).collect()
 }

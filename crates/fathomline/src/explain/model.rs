@@ -163,7 +163,13 @@ impl Range {
 
 impl Input {
     /// An input that must be given.
-    pub const fn new(name: &'static str, shape: Shape, range: Range, unit: &'static str, what: &'static str) -> Self {
+    pub const fn new(
+        name: &'static str,
+        shape: Shape,
+        range: Range,
+        unit: &'static str,
+        what: &'static str,
+    ) -> Self {
         Input { name, shape, range, unit, fallback: Fallback::Required, what }
     }
 

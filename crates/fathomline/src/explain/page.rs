@@ -112,7 +112,8 @@ pub fn section(model: &Model) -> String {
     let page = PAGES.iter().find(|(name, _)| *name == model.page);
     let page = page.unwrap_or_else(|| panic!("{}: no page {}", model.name, model.page)).1;
     let heading = format!("## {}\n", model.name);
-    let start = page.find(&heading).unwrap_or_else(|| panic!("{}: no section in {}.md", model.name, model.page));
+    let start =
+        page.find(&heading).unwrap_or_else(|| panic!("{}: no section in {}.md", model.name, model.page));
     let rest = &page[start + heading.len()..];
     format!("{}\n", rest[..rest.find("\n## ").unwrap_or(rest.len())].trim())
 }
@@ -126,11 +127,16 @@ mod tests {
         assert!(models().count() >= 25);
         for model in models() {
             let text = page(model);
-            for part in ["Formula", "Symbols", "Valid", "Inputs", "Results", "Standing", "Sources", "Example"] {
+            for part in ["Formula", "Symbols", "Valid", "Inputs", "Results", "Standing", "Sources", "Example"]
+            {
                 assert!(text.contains(part), "{} lacks {part}", model.name);
             }
             for (name, _) in model.results {
-                assert!(text.contains(&format!("\"{name}\":")), "the example of {} gives no {name}", model.name);
+                assert!(
+                    text.contains(&format!("\"{name}\":")),
+                    "the example of {} gives no {name}",
+                    model.name
+                );
             }
         }
     }

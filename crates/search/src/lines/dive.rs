@@ -167,12 +167,14 @@ pub fn line_advance(searchers: usize, mean_m: f64, sd_m: f64, back_m: f64, corre
 mod tests {
     use super::*;
 
+    // shows: LN-3
     #[test]
     fn a_line_of_six_advances_as_published() {
         assert!((line_advance(6, 8.0, 1.5, 1.8, 0.0) - 4.299_190_459_082_793).abs() < 1e-9);
         assert!((line_advance(6, 8.0, 1.5, 1.8, 0.4) - 4.727_639_260_743_098).abs() < 1e-9);
     }
 
+    // shows: LN-4
     #[test]
     fn a_line_too_deep_for_its_breath_cannot_advance() {
         let pace = DivePace::today(false);

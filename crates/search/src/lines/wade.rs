@@ -69,6 +69,7 @@ pub fn wade_line_mps(depth_m: f64) -> f64 {
 mod tests {
     use super::*;
 
+    // shows: LN-6
     #[test]
     fn limits_of_a_wading_line() {
         for (depth, speed, expect) in [

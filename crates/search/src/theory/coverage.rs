@@ -81,4 +81,19 @@ mod tests {
             assert!(definite(c) >= inverse_cube(c) && inverse_cube(c) >= random_search(c), "coverage {c}");
         }
     }
+
+    // shows: TH-11
+    #[test]
+    fn a_pass_counts_more_than_its_chance_as_coverage() {
+        let q: f64 = 0.8;
+        assert!(random_search(q) < q, "the chance itself as coverage is no ceiling");
+        let pass = -libm::log1p(-q);
+        assert!((random_search(pass) - q).abs() < 1e-15);
+        for k in 1..20 {
+            let part = f64::from(k) / 20.0;
+            assert!(random_search(part * pass) > part * q, "part {part} of a pass");
+        }
+        let (mixed, mean) = (0.5 * random_search(0.3) + 0.5 * random_search(3.0), random_search(1.65));
+        assert!(mixed < mean && (mixed - 0.604_697_355_475_209_1).abs() < 1e-14);
+    }
 }
