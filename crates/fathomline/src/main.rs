@@ -5,6 +5,8 @@
 mod commands;
 // The commands call these rooms for `--map`, `--geojson`, `--gpx` and the rasters.
 #[allow(dead_code, unused_imports)]
+mod export;
+#[allow(dead_code, unused_imports)]
 mod picture;
 mod site_folder;
 

@@ -87,7 +87,9 @@ impl Bottom<'_> {
             let wet = view.reduced(&ground.grid, |k| if ground.is_water(k) { 1.0 } else { 0.0 });
             water = view.rings(&outline::rings(&wet, 0.5));
         }
-        page.define(&format!("<clipPath id=\"water\"><path clip-rule=\"evenodd\" d=\"{water}\"/></clipPath>"));
+        page.define(&format!(
+            "<clipPath id=\"water\"><path clip-rule=\"evenodd\" d=\"{water}\"/></clipPath>"
+        ));
         page.path(&water, &format!("fill=\"{}\" fill-rule=\"evenodd\"", ink.wade));
         let mut untrusted = Vec::new();
         if !water.is_empty() {
@@ -97,7 +99,8 @@ impl Bottom<'_> {
             self.contours(page, labels, &depth);
             page.close();
         }
-        let shore = format!("fill=\"none\" stroke=\"{}\" stroke-width=\"2.6\" stroke-linejoin=\"round\"", ink.ink);
+        let shore =
+            format!("fill=\"none\" stroke=\"{}\" stroke-width=\"2.6\" stroke-linejoin=\"round\"", ink.ink);
         page.path(&water, &shore);
         untrusted
     }
@@ -107,9 +110,7 @@ impl Bottom<'_> {
         let smooth = |level: f64| -> Vec<Vec<Spot>> {
             outline::rings(depth, level).iter().map(|r| outline::rounded(r)).collect()
         };
-        for (level, colour) in
-            [(limits.wade_depth_m, page.ink.dive), (limits.dive_depth_m, page.ink.deep)]
-        {
+        for (level, colour) in [(limits.wade_depth_m, page.ink.dive), (limits.dive_depth_m, page.ink.deep)] {
             let d = self.view.rings(&smooth(level));
             page.path(&d, &format!("fill=\"{colour}\" fill-rule=\"evenodd\""));
         }
@@ -136,7 +137,8 @@ impl Bottom<'_> {
             .map(|k| (f64::from(k) * step * unit, false))
             .filter(|(level, _)| *level < deepest)
             .collect();
-        levels.retain(|(l, _)| [limits.wade_depth_m, limits.dive_depth_m].iter().all(|k| (l - k).abs() > 0.02));
+        levels
+            .retain(|(l, _)| [limits.wade_depth_m, limits.dive_depth_m].iter().all(|k| (l - k).abs() > 0.02));
         levels.extend([(limits.wade_depth_m, true), (limits.dive_depth_m, true)]);
         for (level, key) in levels {
             let mut rings: Vec<Vec<Spot>> =
@@ -167,7 +169,8 @@ impl Bottom<'_> {
             for spot in ring.iter().skip(ring.len() / 7).step_by(stride) {
                 let wet = self.ground.grid.cell(*spot).is_some_and(|k| self.ground.is_water(k));
                 let (x, y) = self.view.px(*spot);
-                let room = super::page::Rect { x: x - 0.5 * size.0, y: y - 0.5 * size.1, w: size.0, h: size.1 };
+                let room =
+                    super::page::Rect { x: x - 0.5 * size.0, y: y - 0.5 * size.1, w: size.0, h: size.1 };
                 if wet && labels.free(room) {
                     page.text((room.x + 2.0, room.y + set.size * 0.88), set, text);
                     return;
@@ -185,8 +188,11 @@ impl Bottom<'_> {
         let away = self.view.reduced(&ground.grid, |k| {
             if ground.is_water(k) { f64::from(ground.to_sounding_m[k]).min(1e6) } else { f64::NAN }
         });
-        let rings: Vec<Vec<Spot>> =
-            outline::rings(&away, far).iter().filter(|r| outline::ring_area(r).abs() >= SPECK_M2).map(|r| outline::rounded(r)).collect();
+        let rings: Vec<Vec<Spot>> = outline::rings(&away, far)
+            .iter()
+            .filter(|r| outline::ring_area(r).abs() >= SPECK_M2)
+            .map(|r| outline::rounded(r))
+            .collect();
         let d = self.view.rings(&rings);
         let edge = format!("stroke=\"{}\" stroke-width=\"1.6\" stroke-dasharray=\"1.5 4\"", page.ink.ink);
         page.path(&d, &format!("fill=\"url(#doubt)\" fill-rule=\"evenodd\" {edge}"));

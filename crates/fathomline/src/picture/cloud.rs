@@ -48,12 +48,11 @@ pub fn dots(cloud: &Cloud, count: usize) -> Vec<Spot> {
 /// Outlines that were drawn: share and rings.
 pub type Outlines = Vec<(f64, Vec<Vec<Spot>>)>;
 
-/// Draws tints, dots and outlines, inside the water's clip; gives the outlines, for their figures.
-pub fn draw(page: &mut Page, view: &View, scene: &SearchScene) -> Outlines {
-    let (belief, lines) = (page.ink.belief, levels(scene));
+/// The outlines of a scene, smallest share first.
+pub fn outlines(scene: &SearchScene) -> Outlines {
     let mut outlines = Outlines::new();
     if let Some(map) = scene.map {
-        for &(share, level) in &lines {
+        for &(share, level) in &levels(scene) {
             let rings = outline::rings(map, level);
             // A speck of a few cells is noise of the cloud, not a region.
             let least = 4.0 * map.grid.cell_area_m2();
@@ -65,6 +64,11 @@ pub fn draw(page: &mut Page, view: &View, scene: &SearchScene) -> Outlines {
             outlines.push((share, rings));
         }
     }
+    outlines
+}
+
+/// Tints what the inner outlines hold; goes below everything that stands in the water.
+pub fn tints(page: &mut Page, view: &View, outlines: &Outlines) {
     page.open("clip-path=\"url(#water)\"");
     for (share, rings) in outlines.iter().rev() {
         let tint = match share {
@@ -72,11 +76,15 @@ pub fn draw(page: &mut Page, view: &View, scene: &SearchScene) -> Outlines {
             s if *s <= 0.87 => page.ink.belief_80,
             _ => continue,
         };
-        page.path(
-            &view.rings(rings),
-            &format!("fill=\"{tint}\" fill-opacity=\"0.8\" fill-rule=\"evenodd\""),
-        );
+        page.path(&view.rings(rings), &format!("fill=\"{tint}\" fill-opacity=\"0.8\" fill-rule=\"evenodd\""));
     }
+    page.close();
+}
+
+/// Draws dots and outlines, inside the water's clip.
+pub fn draw(page: &mut Page, view: &View, (scene, outlines): (&SearchScene, &Outlines)) {
+    let belief = page.ink.belief;
+    page.open("clip-path=\"url(#water)\"");
     let count = (1.9 * view.frame.w).clamp(500.0, 1600.0) as usize;
     let mut d = String::new();
     for spot in dots(scene.cloud, count) {
@@ -90,15 +98,16 @@ pub fn draw(page: &mut Page, view: &View, scene: &SearchScene) -> Outlines {
         &d,
         &format!("fill=\"none\" stroke=\"{belief}\" stroke-width=\"{size}\" stroke-linecap=\"round\""),
     );
-    for (share, rings) in &outlines {
+    for (share, rings) in outlines {
         let (width, dash) = stroke(*share);
         page.path(
             &view.rings(rings),
-            &format!("fill=\"none\" stroke=\"{belief}\" stroke-width=\"{width}\" stroke-linejoin=\"round\" {dash}"),
+            &format!(
+                "fill=\"none\" stroke=\"{belief}\" stroke-width=\"{width}\" stroke-linejoin=\"round\" {dash}"
+            ),
         );
     }
     page.close();
-    outlines
 }
 
 /// Writes on every outline how much is inside, once everything else has its room.
@@ -127,9 +136,8 @@ pub fn stroke(share: f64) -> (f64, &'static str) {
 
 /// Writes the share on the longest ring, where it is free.
 fn figure(page: &mut Page, view: &View, (labels, rings): (&mut Labels, &[Vec<Spot>]), share: f64) {
-    let longest = rings.iter().max_by(|a, b| {
-        outline::ring_area(a).abs().total_cmp(&outline::ring_area(b).abs())
-    });
+    let longest =
+        rings.iter().max_by(|a, b| outline::ring_area(a).abs().total_cmp(&outline::ring_area(b).abs()));
     let Some(ring) = longest else { return };
     let set = Type::new(15.0 * page.unit(), 800, page.ink.belief).halo(page.ink.paper);
     let text = format!("{:.0} %", share * 100.0);

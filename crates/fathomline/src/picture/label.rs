@@ -2,6 +2,9 @@
 
 use super::page::{Page, Rect, Type};
 
+/// Most pieces of line that words keep off.
+const LINES_MOST: usize = 6000;
+
 /// Room that is taken on a map.
 pub struct Labels {
     frame: Rect,
@@ -28,11 +31,19 @@ impl Labels {
     /// Marks the edge of a shape: words may lie on it, but rather not.
     pub fn avoid(&mut self, corners: &[(f64, f64)]) {
         for pair in corners.windows(2) {
+            if self.lines.len() > LINES_MOST {
+                return;
+            }
             let (dx, dy) = (pair[1].0 - pair[0].0, pair[1].1 - pair[0].1);
             let steps = (dx.hypot(dy) / 9.0).ceil().clamp(1.0, 300.0);
             for k in 0..steps as usize {
                 let t = (k as f64 + 0.5) / steps;
-                self.lines.push(Rect { x: pair[0].0 + dx * t - 4.0, y: pair[0].1 + dy * t - 4.0, w: 8.0, h: 8.0 });
+                self.lines.push(Rect {
+                    x: pair[0].0 + dx * t - 4.0,
+                    y: pair[0].1 + dy * t - 4.0,
+                    w: 8.0,
+                    h: 8.0,
+                });
             }
         }
     }
@@ -75,6 +86,18 @@ impl Labels {
             y: room.y.clamp(f.y + 2.0, (f.y + f.h - h - 2.0).max(f.y + 2.0)),
             ..room
         };
+        self.take(room);
+        Some(room)
+    }
+
+    /// The best of several rooms, the first one preferred; taken then.
+    pub fn best(&mut self, rooms: &[Rect]) -> Option<Rect> {
+        let cost = |(k, room): (usize, &Rect)| {
+            let on_lines: f64 = self.lines.iter().map(|l| l.overlap(*room)).sum();
+            4.0 * self.cost(*room) + on_lines + k as f64 * 0.1 * room.w * room.h
+        };
+        let costs = rooms.iter().enumerate().map(|pair| (cost(pair), *pair.1));
+        let (_, room) = costs.min_by(|a, b| a.0.total_cmp(&b.0))?;
         self.take(room);
         Some(room)
     }
@@ -125,16 +148,8 @@ impl Labels {
 }
 
 /// Directions tried, the best for reading first: right, left, above, below, then the corners.
-const ROUND: [(f64, f64); 8] = [
-    (1.0, 0.0),
-    (-1.0, 0.0),
-    (0.0, -1.0),
-    (0.0, 1.0),
-    (1.0, -1.0),
-    (1.0, 1.0),
-    (-1.0, -1.0),
-    (-1.0, 1.0),
-];
+const ROUND: [(f64, f64); 8] =
+    [(1.0, 0.0), (-1.0, 0.0), (0.0, -1.0), (0.0, 1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, -1.0), (-1.0, 1.0)];
 
 /// Directions for the name of a line: above, below, then aside.
 const OVER: [(f64, f64); 6] = [(0.0, -1.0), (0.0, 1.0), (-0.6, -1.0), (0.6, -1.0), (-0.6, 1.0), (0.6, 1.0)];

@@ -25,31 +25,54 @@ struct Lane {
     state: State,
 }
 
-/// Draws all lanes, the searched ones below, those under way on top, and their numbers last.
-pub fn draw(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
-    let mut lanes: Vec<Lane> = scene
-        .searched
-        .iter()
-        .map(|s| Lane { number: s.number.to_string(), stretch: s.sweep.stretch, state: State::Searched })
-        .collect();
-    for (k, run) in scene.plan.runs.iter().enumerate() {
-        let state =
-            if run.under_way { State::UnderWay(progress(run, scene.now_s)) } else { State::Planned };
-        let first = run.legs.first().map(|leg| leg.sweep);
-        lanes.push(Lane { number: scene.number(k).to_string(), stretch: whole(run, first), state });
-    }
-    lanes.retain(|lane| finite(&lane.stretch));
-    for wanted in [0, 1, 2] {
-        for lane in lanes.iter().filter(|l| layer(l.state) == wanted) {
-            body(page, view, lane);
+/// All lanes of a scene with the room of their numbers.
+pub struct Lanes {
+    lanes: Vec<(Lane, Rect)>,
+}
+
+impl Lanes {
+    /// The lanes; their numbers take their room first of all, since orders are said by them.
+    pub fn place(page: &Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) -> Lanes {
+        let searched = scene.searched.iter().map(|s| Lane {
+            number: s.number.to_string(),
+            stretch: s.sweep.stretch,
+            state: State::Searched,
+        });
+        let runs = scene.plan.runs.iter().enumerate().map(|(k, run)| Lane {
+            number: scene.number(k).to_string(),
+            stretch: whole(run, run.legs.first().map(|leg| leg.sweep)),
+            state: if run.under_way { State::UnderWay(progress(run, scene.now_s)) } else { State::Planned },
+        });
+        let lanes: Vec<Lane> = searched.chain(runs).filter(|lane| finite(&lane.stretch)).collect();
+        for lane in &lanes {
+            let edge: Vec<(f64, f64)> = corners(&lane.stretch, 1.0).iter().map(|&s| view.px(s)).collect();
+            labels.avoid(&edge);
+            if let (State::UnderWay(share), Stretch::Strip { from, to, .. }) = (lane.state, lane.stretch) {
+                // Room of the marks ahead of the line.
+                let (start, end) = (view.px(from.lerp(to, share)), view.px(to));
+                let length = (end.0 - start.0).hypot(end.1 - start.1).max(1.0);
+                let t = (36.0 / length).min(0.5);
+                labels.take_at((start.0 + (end.0 - start.0) * t, start.1 + (end.1 - start.1) * t), 14.0);
+            }
         }
+        let mut placed: Vec<(Lane, Rect)> = Vec::new();
+        for lane in lanes {
+            let room = badge(page, view, (labels, &lane));
+            placed.push((lane, room));
+        }
+        Lanes { lanes: placed }
     }
-    for lane in &lanes {
-        let edge: Vec<(f64, f64)> = corners(&lane.stretch, 1.0).iter().map(|&s| view.px(s)).collect();
-        labels.avoid(&edge);
-    }
-    for lane in lanes.iter().rev() {
-        badge(page, view, (labels, lane));
+
+    /// Draws them, the searched ones below, those under way on top, and their numbers last.
+    pub fn draw(&self, page: &mut Page, view: &View) {
+        for wanted in [0, 1, 2] {
+            for (lane, _) in self.lanes.iter().filter(|(lane, _)| layer(lane.state) == wanted) {
+                body(page, view, lane);
+            }
+        }
+        for (lane, room) in self.lanes.iter().rev() {
+            number_sign(page, *room, lane);
+        }
     }
 }
 
@@ -79,6 +102,11 @@ fn finite(stretch: &Stretch) -> bool {
     }
 }
 
+/// The edge of a stretch as a closed ring.
+pub fn ring(stretch: &Stretch) -> Vec<Spot> {
+    corners(stretch, 1.0)
+}
+
 /// The corners of a stretch up to a share of its length, closed.
 pub fn corners(stretch: &Stretch, share: f64) -> Vec<Spot> {
     match *stretch {
@@ -104,7 +132,10 @@ fn body(page: &mut Page, view: &View, lane: &Lane) {
             page.path(&d, &format!("fill=\"url(#done)\" stroke=\"{ink}\" stroke-width=\"2\""));
         }
         State::Planned => {
-            page.path(&d, &format!("fill=\"none\" stroke=\"{paper}\" stroke-width=\"4.5\" stroke-opacity=\"0.7\""));
+            page.path(
+                &d,
+                &format!("fill=\"none\" stroke=\"{paper}\" stroke-width=\"4.5\" stroke-opacity=\"0.7\""),
+            );
             page.path(
                 &d,
                 &format!("fill=\"none\" stroke=\"{ink}\" stroke-width=\"2\" stroke-dasharray=\"7 4.5\""),
@@ -113,9 +144,15 @@ fn body(page: &mut Page, view: &View, lane: &Lane) {
         }
         State::UnderWay(share) => {
             if share > 0.0 {
-                page.path(&box_path(share), &format!("fill=\"url(#done)\" stroke=\"{ink}\" stroke-width=\"1.5\""));
+                page.path(
+                    &box_path(share),
+                    &format!("fill=\"url(#done)\" stroke=\"{ink}\" stroke-width=\"1.5\""),
+                );
             }
-            page.path(&d, &format!("fill=\"none\" stroke=\"{paper}\" stroke-width=\"9\" stroke-opacity=\"0.8\""));
+            page.path(
+                &d,
+                &format!("fill=\"none\" stroke=\"{paper}\" stroke-width=\"9\" stroke-opacity=\"0.8\""),
+            );
             page.path(&d, &format!("fill=\"none\" stroke=\"{ink}\" stroke-width=\"5\""));
             chevrons(page, view, (lane, share), 3);
         }
@@ -157,8 +194,8 @@ fn chevrons(page: &mut Page, view: &View, (lane, share): (&Lane, f64), count: us
     }
 }
 
-/// The number at the start of a lane: ring, black square, or beside a ticked box.
-fn badge(page: &mut Page, view: &View, (labels, lane): (&mut Labels, &Lane)) {
+/// Room for the number at the start of a lane, else at its end, beside it, or in it.
+fn badge(page: &Page, view: &View, (labels, lane): (&mut Labels, &Lane)) -> Rect {
     let (from, to, half) = match lane.stretch {
         Stretch::Strip { from, to, width_m } => (from, to, 0.5 * width_m * view.scale),
         Stretch::Disc { centre, radius_m } => {
@@ -172,7 +209,7 @@ fn badge(page: &mut Page, view: &View, (labels, lane): (&mut Labels, &Lane)) {
     let set = Type::new(17.0 * unit, 800, page.ink.ink);
     let tick = if lane.state == State::Searched { 26.0 } else { 0.0 };
     let (w, h) = ((set.width(&lane.number) + 14.0 * unit).max(28.0 * unit) + tick, 28.0 * unit);
-    // Before the start, beyond the end, beside the start, then inside it: whichever is free first.
+    // Before the start, beyond the end, beside either, then inside.
     let off = 0.5 * (w * dx.abs() + h * dy.abs()) + 3.0;
     let side = half + 0.5 * (w * dy.abs() + h * dx.abs()) + 3.0;
     let places = [
@@ -184,13 +221,13 @@ fn badge(page: &mut Page, view: &View, (labels, lane): (&mut Labels, &Lane)) {
         (end.0 - dx * off + dy * side, end.1 - dy * off - dx * side),
         (0.5 * (start.0 + end.0), 0.5 * (start.1 + end.1)),
     ];
-    let room_at = |(x, y): (f64, f64)| Rect { x: x - 0.5 * w, y: y - 0.5 * h, w, h };
-    let free = places.iter().map(|&p| room_at(p)).find(|&r| labels.free(r));
-    let room = free.or_else(|| labels.near(start, (w, h), 4.0, true)).unwrap_or(room_at(start));
-    number_sign(page, room, (lane, set));
+    let rooms = places.map(|(x, y)| Rect { x: x - 0.5 * w, y: y - 0.5 * h, w, h });
+    labels.best(&rooms).unwrap_or(rooms[0])
 }
 
-fn number_sign(page: &mut Page, room: Rect, (lane, set): (&Lane, Type)) {
+/// The number: in a ring, in a black square, or beside a ticked box.
+fn number_sign(page: &mut Page, room: Rect, lane: &Lane) {
+    let set = Type::new(17.0 * page.unit(), 800, page.ink.ink);
     let (ink, paper) = (page.ink.ink, page.ink.paper);
     let (x, y) = (room.x + 0.5 * room.w, room.y + 0.5 * room.h);
     match lane.state {

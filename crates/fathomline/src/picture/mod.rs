@@ -25,8 +25,9 @@ mod water_map;
 #[cfg(test)]
 pub mod tests;
 
+pub use lanes::ring as stretch_ring;
 pub use png::png;
 pub use scene::{Header, Look, Person, SearchScene, Searched, Theme};
-pub use search_map::search_map;
+pub use search_map::{last_seen_at, search_map};
 pub use signs::Doing;
 pub use water_map::water_map;

@@ -95,8 +95,10 @@ impl Lattice<'_> {
     fn crossing(&self, edge: usize) -> Spot {
         let (node, northward) = (edge / 2, edge % 2 == 1);
         let (col, row) = (node % self.wide, node / self.wide);
-        let (a, b) =
-            (self.value(col, row), if northward { self.value(col, row + 1) } else { self.value(col + 1, row) });
+        let (a, b) = (
+            self.value(col, row),
+            if northward { self.value(col, row + 1) } else { self.value(col + 1, row) },
+        );
         let share = (self.level - a) / (b - a);
         let share = if share.is_finite() { share.clamp(0.0, 1.0) } else { 0.5 };
         let grid = &self.field.grid;
@@ -269,7 +271,10 @@ mod tests {
             let inside: f64 =
                 (0..map.grid.len()).filter(|&k| smooth.values[k] >= level).map(|k| map.values[k]).sum();
             // One cell more than needed at most: here under 1 % of the mass.
-            assert!(inside >= share * total && inside < (share + 0.01) * total, "{share}: {inside} of {total}");
+            assert!(
+                inside >= share * total && inside < (share + 0.01) * total,
+                "{share}: {inside} of {total}"
+            );
         }
     }
 }

@@ -42,8 +42,9 @@ pub fn png(svg: &str, width_px: u32) -> Result<Vec<u8>, String> {
             "a picture {width_px} by {height:.0} dots cannot be drawn: 1 to {MOST_PX:.0} a side; ask for another width"
         ));
     }
-    let mut dots = tiny_skia::Pixmap::new(width_px, height as u32)
-        .ok_or_else(|| format!("no room for a picture {width_px} by {height:.0} dots; ask for a smaller width"))?;
+    let mut dots = tiny_skia::Pixmap::new(width_px, height as u32).ok_or_else(|| {
+        format!("no room for a picture {width_px} by {height:.0} dots; ask for a smaller width")
+    })?;
     resvg::render(&tree, tiny_skia::Transform::from_scale(scale as f32, scale as f32), &mut dots.as_mut());
     dots.encode_png().map_err(|e| format!("the picture could not be written as PNG: {e}"))
 }

@@ -37,13 +37,7 @@ pub struct Look {
 
 impl Default for Look {
     fn default() -> Self {
-        Look {
-            theme: Theme::Sun,
-            width: 1000.0,
-            north_up: false,
-            date: String::new(),
-            cautions: Vec::new(),
-        }
+        Look { theme: Theme::Sun, width: 1000.0, north_up: false, date: String::new(), cautions: Vec::new() }
     }
 }
 

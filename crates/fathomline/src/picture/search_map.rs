@@ -4,12 +4,13 @@ use super::bottom::Bottom;
 use super::cloud;
 use super::furniture::{self, Key};
 use super::label::Labels;
+use super::lanes::{self, Lanes};
 use super::page::{Page, Rect, Type};
 use super::scene::{Person, SearchScene};
 use super::signs::{self, Doing};
 use super::view::{Proportion, View, facing};
 use super::water_map::{edge, frame_clip, letter, thing_keys};
-use super::{lanes, people, things};
+use super::{people, things};
 use measure::{Bearing, Spot};
 use search::Seen;
 use water::{Flow, Kind, Shape};
@@ -43,19 +44,27 @@ pub fn search_map(scene: &SearchScene) -> String {
     furniture::take_corners(&mut labels, &view);
     things::take_signs(&mut labels, &view, site);
     take_last_seen(&mut labels, &view, scene);
+    let lanes = Lanes::place(&page, &view, (scene, &mut labels));
+    let outlines = cloud::outlines(scene);
     frame_clip(&mut page, &view);
     page.open("clip-path=\"url(#frame)\"");
     let bottom = Bottom { site, ground: scene.setting.ground, view: &view, quiet: true };
     bottom.draw(&mut page, &mut labels);
+    cloud::tints(&mut page, &view, &outlines);
     things::draw_lines(&mut page, &view, site);
-    let outlines = cloud::draw(&mut page, &view, scene);
+    cloud::draw(&mut page, &view, (scene, &outlines));
     gap_shapes(&mut page, &view, scene);
-    lanes::draw(&mut page, &view, (scene, &mut labels));
+    lanes.draw(&mut page, &view);
     // Numbers and letters have their room first; the outlines' figures can lie anywhere along their line.
     gap_letters(&mut page, &view, (scene, &mut labels));
     cloud::figures(&mut page, &view, (&outlines, &mut labels));
+    let named = draw_people(&mut page, &view, (scene, &folk, &mut labels));
     sightings(&mut page, &view, (scene, &mut labels));
-    draw_people(&mut page, &view, (scene, &folk, &mut labels));
+    let set = Type::new(14.0 * page.unit(), 800, page.ink.people).halo(page.ink.paper);
+    let off = 10.0 * page.unit();
+    for (at, name) in named {
+        labels.name(&mut page, at, off, (set, name));
+    }
     current(&mut page, &view, (scene, &mut labels));
     things::draw_names(&mut page, &view, (&mut labels, site));
     furniture::scale_and_north(&mut page, &mut labels, &view, site.units);
@@ -81,16 +90,18 @@ fn header(page: &mut Page, scene: &SearchScene, margin: f64) -> f64 {
     let strong = Type::new(if narrow { 15.0 } else { 19.0 }, 800, ink.bar_ink).anchor("end");
     let plain = Type::new(if narrow { 14.0 } else { 16.0 }, 500, ink.bar_ink).anchor("end");
     let room = page.width - 2.0 * margin - set.width(&head.clock) - 16.0;
-    let first = [head.now.as_str(), head.title.as_str()].iter().filter(|t| !t.is_empty()).copied().collect::<Vec<_>>();
+    let first = [head.now.as_str(), head.title.as_str()]
+        .iter()
+        .filter(|t| !t.is_empty())
+        .copied()
+        .collect::<Vec<_>>();
     let alarm = if head.alarm.is_empty() { String::new() } else { format!("alarm {}", head.alarm) };
     let second = [alarm.as_str(), scene.setting.site.name.as_str(), scene.look.date.as_str()]
         .iter()
         .filter(|t| !t.is_empty())
         .copied()
         .collect::<Vec<_>>();
-    for (set, parts, y) in
-        [(strong, first, 0.5 * height - 6.0), (plain, second, 0.5 * height + 20.0)]
-    {
+    for (set, parts, y) in [(strong, first, 0.5 * height - 6.0), (plain, second, 0.5 * height + 20.0)] {
         page.text((right, y), set, &fitting(&parts, (set, room)));
     }
     let line = format!("stroke=\"{}\" stroke-width=\"3\"", ink.ink);
@@ -122,7 +133,11 @@ fn fitting(parts: &[&str], (set, room): (Type, f64)) -> String {
 fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
     let mut places: Vec<Spot> = Vec::new();
     if let (Some(map), Some(level)) = (scene.map, scene.regions.iter().map(|r| r.1).reduce(f64::min)) {
-        places.extend((0..map.grid.len()).filter(|&k| map.values[k] >= level && level > 0.0).map(|k| map.grid.centre(k)));
+        places.extend(
+            (0..map.grid.len())
+                .filter(|&k| map.values[k] >= level && level > 0.0)
+                .map(|k| map.grid.centre(k)),
+        );
     } else {
         places.extend(cloud::dots(scene.cloud, 200));
     }
@@ -146,7 +161,9 @@ fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
     places.extend(folk.iter().map(|p| p.spot).filter(|s| known && s.distance(middle) < near));
     for feature in &site.features {
         match (&feature.shape, feature.kind) {
-            (shape, Kind::Post | Kind::Gate | Kind::Raft(_)) if known && shape.middle().distance(middle) < near => {
+            (shape, Kind::Post | Kind::Gate | Kind::Raft(_))
+                if known && shape.middle().distance(middle) < near =>
+            {
                 places.push(shape.middle());
             }
             (Shape::Area(polygons), Kind::BathingArea | Kind::Water) if !known => {
@@ -162,7 +179,9 @@ fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
 pub fn last_seen_at(seen: &Seen) -> Option<Spot> {
     let spot = match seen {
         Seen::Point { spot, .. } => *spot,
-        Seen::Bearing { stood, bearing, range_m: Some(range), .. } => *stood + Spot::towards(*bearing, *range),
+        Seen::Bearing { stood, bearing, range_m: Some(range), .. } => {
+            *stood + Spot::towards(*bearing, *range)
+        }
         Seen::Bearing { range_m: None, .. } => return None,
         Seen::Area { rings, .. } => Shape::Area(rings.clone()).middle(),
     };
@@ -170,7 +189,8 @@ pub fn last_seen_at(seen: &Seen) -> Option<Spot> {
 }
 
 fn take_last_seen(labels: &mut Labels, view: &View, scene: &SearchScene) {
-    for spot in scene.alarm.sightings.iter().filter_map(|s| last_seen_at(&s.seen)).filter(|s| view.holds(*s)) {
+    for spot in scene.alarm.sightings.iter().filter_map(|s| last_seen_at(&s.seen)).filter(|s| view.holds(*s))
+    {
         labels.take_at(view.px(spot), 15.0);
     }
 }
@@ -178,7 +198,8 @@ fn take_last_seen(labels: &mut Labels, view: &View, scene: &SearchScene) {
 /// Lines of sight, last seen points and the places of witnesses, with their names.
 fn sightings(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
     let set = Type::new(14.0 * page.unit(), 800, page.ink.ink).halo(page.ink.paper);
-    let thin = format!("fill=\"none\" stroke=\"{}\" stroke-width=\"1.6\" stroke-dasharray=\"2 5\"", page.ink.ink);
+    let thin =
+        format!("fill=\"none\" stroke=\"{}\" stroke-width=\"1.6\" stroke-dasharray=\"2 5\"", page.ink.ink);
     for sighting in scene.alarm.sightings.iter().take(20) {
         let stood = match &sighting.seen {
             Seen::Point { stood, .. } => *stood,
@@ -191,7 +212,9 @@ fn sightings(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut 
         };
         let seen = last_seen_at(&sighting.seen);
         let end = match &sighting.seen {
-            Seen::Bearing { stood, bearing, range_m: None, .. } => Some(*stood + Spot::towards(*bearing, 300.0)),
+            Seen::Bearing { stood, bearing, range_m: None, .. } => {
+                Some(*stood + Spot::towards(*bearing, 300.0))
+            }
             _ => seen,
         };
         if let (Some(stood), Some(end)) = (stood.filter(|s| s.is_finite()), end) {
@@ -204,16 +227,20 @@ fn sightings(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut 
         }
         if let Some(spot) = seen.filter(|s| view.holds(*s)) {
             signs::last_seen(page, view.px(spot), 11.0 * page.unit());
-            let text = if page.narrow() { sighting.by.clone() } else { format!("last seen, {}", sighting.by) };
+            let text =
+                if page.narrow() { sighting.by.clone() } else { format!("last seen, {}", sighting.by) };
             labels.name(page, view.px(spot), 17.0 * page.unit(), (set, &text));
         }
     }
 }
 
-/// Signs and names of people; a lookout on a post, or on somebody else, is drawn beside it.
-fn draw_people(page: &mut Page, view: &View, (scene, folk, labels): (&SearchScene, &[Person], &mut Labels)) {
+/// Signs of people; a lookout on a post, or on somebody else, is drawn beside it. Gives the names still to be written.
+fn draw_people<'a>(
+    page: &mut Page,
+    view: &View,
+    (scene, folk, labels): (&SearchScene, &'a [Person], &mut Labels),
+) -> Vec<((f64, f64), &'a str)> {
     let unit = page.unit();
-    let set = Type::new(14.0 * unit, 800, page.ink.people).halo(page.ink.paper);
     let posts = scene.setting.site.of_kind(Kind::Post).map(|f| view.px(f.shape.middle()));
     let mut taken: Vec<(f64, f64)> = posts.collect();
     let mut named = Vec::new();
@@ -228,9 +255,7 @@ fn draw_people(page: &mut Page, view: &View, (scene, folk, labels): (&SearchScen
         labels.take_at(at, if looks { 10.0 } else { 6.0 } * unit);
         named.push((at, person.name.as_str()));
     }
-    for (at, name) in named {
-        labels.name(page, at, 12.0 * unit, (set, name));
-    }
+    named
 }
 
 /// The current in the middle of the window as an arrow with its speed, under the scale bar.
@@ -268,7 +293,8 @@ fn gap_shapes(page: &mut Page, view: &View, scene: &SearchScene) {
 
 /// The letters under which the reasons are listed.
 fn gap_letters(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mut Labels)) {
-    for (k, gap) in scene.plan.gaps.iter().take(GAPS_MOST).enumerate().filter(|(_, gap)| view.holds(gap.spot)) {
+    for (k, gap) in scene.plan.gaps.iter().take(GAPS_MOST).enumerate().filter(|(_, gap)| view.holds(gap.spot))
+    {
         if let Some(room) = labels.near(view.px(gap.spot), (26.0, 26.0), -13.0, true) {
             signs::letter(page, (room.x + 13.0, room.y + 13.0), &letter(k));
         }
@@ -331,31 +357,32 @@ fn keys(page: &Page, (scene, folk): (&SearchScene, &[Person])) -> Vec<(Key, Stri
     let mut keys: Vec<(Key, String)> = Vec::new();
     keys.push((Key::Hatch("", "stroke-width=\"2\" stroke-dasharray=\"6 3\""), "lane planned".into()));
     keys.push((Key::Hatch("", "stroke-width=\"4\""), "under way".into()));
-    keys.push((Key::Hatch("done", "stroke-width=\"1.6\""), "searched once".into()));
+    keys.push((Key::Hatch("done", "stroke-width=\"1.6\""), "searched".into()));
     for (doing, text) in [(Doing::Dives, "dives"), (Doing::Wades, "wades"), (Doing::LooksOut, "looks out")] {
         if folk.iter().any(|p| p.doing == doing) {
             keys.push((Key::Person(doing), text.into()));
         }
     }
     if !scene.cloud.is_empty() {
-        keys.push((Key::Dot, "a possible place".into()));
+        keys.push((Key::Dot, "possible places".into()));
     }
     for (share, _) in cloud::levels(scene).iter().filter(|_| scene.map.is_some()) {
         let (width, dash) = cloud::stroke(*share);
-        keys.push((Key::Line(belief, width, dash), format!("{:.0} % of the bottom's share", share * 100.0)));
+        keys.push((Key::Line(belief, width, dash), format!("{:.0} % of them", share * 100.0)));
     }
     let sightings = &scene.alarm.sightings;
     if sightings.iter().any(|s| last_seen_at(&s.seen).is_some()) {
         keys.push((Key::LastSeen, "last seen".into()));
     }
-    let stood = |seen: &Seen| {
-        matches!(seen, Seen::Bearing { .. } | Seen::Point { stood: Some(_), .. })
-    };
+    let stood = |seen: &Seen| matches!(seen, Seen::Bearing { .. } | Seen::Point { stood: Some(_), .. });
     if sightings.iter().any(|s| stood(&s.seen)) {
         keys.push((Key::Witness, "witness stood".into()));
     }
     if !scene.plan.gaps.is_empty() {
-        keys.push((Key::Hatch("gap", "stroke-width=\"1.6\" stroke-dasharray=\"9 3 2 3\""), "not covered".into()));
+        keys.push((
+            Key::Hatch("gap", "stroke-width=\"1.6\" stroke-dasharray=\"9 3 2 3\""),
+            "not covered".into(),
+        ));
     }
     keys.extend(thing_keys(page, scene.setting.site));
     keys

@@ -147,19 +147,17 @@ fn stroked(page: &mut Page, d: &str, width: f64) {
 /// A boxed letter, as gaps carry it.
 pub fn letter(page: &mut Page, (x, y): (f64, f64), text: &str) {
     let (ink, paper) = (page.ink.ink, page.ink.paper);
-    let r = 12.0;
+    let r = 12.0 * page.unit();
     let square = Rect { x: x - r, y: y - r, w: 2.0 * r, h: 2.0 * r };
     page.rect(square, &format!("rx=\"3\" fill=\"{paper}\" stroke=\"{ink}\" stroke-width=\"2\""));
-    page.text((x, y + 5.5), Type::new(15.0, 800, ink).anchor("middle"), text);
+    page.text((x, y + 5.5 * page.unit()), Type::new(15.0 * page.unit(), 800, ink).anchor("middle"), text);
 }
 
 /// An arrow along a unit step, its tail at `at`.
 pub fn arrow(page: &mut Page, (x, y): (f64, f64), (dx, dy): (f64, f64), length: f64, colour: &str) {
     let (tx, ty) = (x + dx * length, y + dy * length);
     let barb = 9.0;
-    let wing = |side: f64| {
-        (tx - dx * barb - side * dy * 0.7 * barb, ty - dy * barb + side * dx * 0.7 * barb)
-    };
+    let wing = |side: f64| (tx - dx * barb - side * dy * 0.7 * barb, ty - dy * barb + side * dx * 0.7 * barb);
     let (a, b) = (wing(1.0), wing(-1.0));
     let d = format!(
         "M{} {}L{} {}M{} {}L{} {}L{} {}",

@@ -59,7 +59,8 @@ fn depth_m(right: f64, out: f64) -> f64 {
 }
 
 pub fn site() -> Site {
-    let mut water: Vec<(f64, f64)> = (-120..=120).step_by(4).map(|r| (f64::from(r), shore(f64::from(r)))).collect();
+    let mut water: Vec<(f64, f64)> =
+        (-120..=120).step_by(4).map(|r| (f64::from(r), shore(f64::from(r)))).collect();
     water.extend([(125.0, 60.0), (90.0, 105.0), (20.0, 122.0), (-60.0, 112.0), (-120.0, 75.0)]);
     let stream = Seed(3).stream("soundings");
     let mut soundings = Vec::new();
@@ -86,10 +87,33 @@ pub fn site() -> Site {
         limits: Limits::default(),
         features: vec![
             feature("tarn", Kind::Water, area(&water)),
-            feature("beach", Kind::BathingArea, area(&[(-75.0, 3.0), (75.0, 5.0), (70.0, 68.0), (-66.0, 70.0)])),
-            feature("Jetty", Kind::Dock(Support::Piled), area(&[(-44.0, -6.0), (-40.0, -6.0), (-40.0, 27.0), (-26.0, 27.0), (-26.0, 31.0), (-44.0, 31.0)])),
-            feature("Raft", Kind::Raft(Support::Floating), area(&[(6.0, 50.0), (12.0, 50.0), (12.0, 56.0), (6.0, 56.0)])),
-            feature("Swim rope", Kind::Rope, line(&[(-66.0, 3.0), (-62.0, 66.0), (0.0, 74.0), (64.0, 64.0), (72.0, 4.0)])),
+            feature(
+                "beach",
+                Kind::BathingArea,
+                area(&[(-75.0, 3.0), (75.0, 5.0), (70.0, 68.0), (-66.0, 70.0)]),
+            ),
+            feature(
+                "Jetty",
+                Kind::Dock(Support::Piled),
+                area(&[
+                    (-44.0, -6.0),
+                    (-40.0, -6.0),
+                    (-40.0, 27.0),
+                    (-26.0, 27.0),
+                    (-26.0, 31.0),
+                    (-44.0, 31.0),
+                ]),
+            ),
+            feature(
+                "Raft",
+                Kind::Raft(Support::Floating),
+                area(&[(6.0, 50.0), (12.0, 50.0), (12.0, 56.0), (6.0, 56.0)]),
+            ),
+            feature(
+                "Swim rope",
+                Kind::Rope,
+                line(&[(-66.0, 3.0), (-62.0, 66.0), (0.0, 74.0), (64.0, 64.0), (72.0, 4.0)]),
+            ),
             feature("Shallow rope", Kind::Rope, line(&[(-40.0, 17.0), (70.0, 19.0)])),
             feature("Drop-off", Kind::DropOff, line(&[(-10.0, 52.0), (15.0, 47.0), (50.0, 55.0)])),
             feature("Weir", Kind::NoGo, area(&[(100.0, 20.0), (115.0, 22.0), (115.0, 40.0), (102.0, 38.0)])),
@@ -136,27 +160,77 @@ pub fn ground(site: &Site) -> Ground {
 
 fn sweep(method: Method, (from, to): (Spot, Spot), width_m: f64, (from_s, to_s): (f64, f64)) -> Sweep {
     let chance = Detection::undrilled(0.7);
-    Sweep { method, stretch: Stretch::Strip { from, to, width_m }, steer_m: 0.5, firm: chance, rough: chance, from_s, to_s }
+    Sweep {
+        method,
+        stretch: Stretch::Strip { from, to, width_m },
+        steer_m: 0.5,
+        firm: chance,
+        rough: chance,
+        from_s,
+        to_s,
+    }
 }
 
-fn run(team: usize, method: Method, ends: ((f64, f64), (f64, f64)), width_m: f64, (from_s, under_way): (f64, bool)) -> Run {
+fn run(
+    team: usize,
+    method: Method,
+    ends: ((f64, f64), (f64, f64)),
+    width_m: f64,
+    (from_s, under_way): (f64, bool),
+) -> Run {
     let (from, to) = (at(ends.0.0, ends.0.1), at(ends.1.0, ends.1.1));
     let legs = (0..10)
         .map(|k| {
             let k = f64::from(k);
             let piece = (from.lerp(to, k / 10.0), from.lerp(to, (k + 1.0) / 10.0));
-            Leg { sweep: sweep(method, piece, width_m, (from_s + 30.0 * k, from_s + 30.0 * (k + 1.0))), depth_m: 2.0 }
+            Leg {
+                sweep: sweep(method, piece, width_m, (from_s + 30.0 * k, from_s + 30.0 * (k + 1.0))),
+                depth_m: 2.0,
+            }
         })
         .collect();
-    Run { team, from, to, width_m, leaves_s: from_s - 40.0, from_s, to_s: from_s + 300.0, legs, gain: 0.1, under_way }
+    Run {
+        team,
+        from,
+        to,
+        width_m,
+        leaves_s: from_s - 40.0,
+        from_s,
+        to_s: from_s + 300.0,
+        legs,
+        gain: 0.1,
+        under_way,
+    }
 }
 
 fn member(name: &str, post: &str) -> Member {
-    Member { name: name.into(), height_m: 1.75, wade: true, dive_m: Some(4.0), board: true, lookout: true, lead: true, volunteer: false, post: post.into(), hours: vec![] }
+    Member {
+        name: name.into(),
+        height_m: 1.75,
+        wade: true,
+        dive_m: Some(4.0),
+        board: true,
+        lookout: true,
+        lead: true,
+        volunteer: false,
+        post: post.into(),
+        hours: vec![],
+    }
 }
 
 fn team(method: Method, members: std::ops::Range<usize>, lookout: Option<usize>, width_m: f64) -> Team {
-    Team { method, leader: members.start, members: members.collect(), lookout, spacing_m: 1.0, width_m, depth_from_m: 0.5, depth_to_m: 3.0, formed_s: 60.0, forms_at: at(0.0, 0.0) }
+    Team {
+        method,
+        leader: members.start,
+        members: members.collect(),
+        lookout,
+        spacing_m: 1.0,
+        width_m,
+        depth_from_m: 0.5,
+        depth_to_m: 3.0,
+        formed_s: 60.0,
+        forms_at: at(0.0, 0.0),
+    }
 }
 
 pub fn plan() -> Plan {
@@ -175,15 +249,34 @@ pub fn plan() -> Plan {
         ceiling: 0.5,
         found_by: vec![(180.0, 0.2)],
         gaps: vec![
-            Gap { spot: at(9.0, 53.0), area_m2: 36.0, mass: 0.03, why: "under the raft: needs a mask, a light and a tether".into() },
-            Gap { spot: at(24.0, 63.0), area_m2: 420.0, mass: 0.006, why: "deeper than anybody here may dive".into() },
+            Gap {
+                spot: at(9.0, 53.0),
+                area_m2: 36.0,
+                mass: 0.03,
+                why: "under the raft: needs a mask, a light and a tether".into(),
+            },
+            Gap {
+                spot: at(24.0, 63.0),
+                area_m2: 420.0,
+                mass: 0.006,
+                why: "deeper than anybody here may dive".into(),
+            },
         ],
         notes: vec!["nobody here may dive below 4.0 m".into()],
     }
 }
 
 fn seen(by: &str, spot: Spot, stood: Spot) -> Sighting {
-    Sighting { by: by.into(), class: WitnessClass::Guard, seen: Seen::Point { spot, error_m: None, stood: Some(stood) }, heading: None, from_s: -80.0, to_s: -50.0, went_under: true, talked_with: vec![] }
+    Sighting {
+        by: by.into(),
+        class: WitnessClass::Guard,
+        seen: Seen::Point { spot, error_m: None, stood: Some(stood) },
+        heading: None,
+        from_s: -80.0,
+        to_s: -50.0,
+        went_under: true,
+        talked_with: vec![],
+    }
 }
 
 pub fn camp() -> Camp {
@@ -192,7 +285,8 @@ pub fn camp() -> Camp {
     let mut draws = Seed(9).stream("cloud").draws();
     let mut cloud = Cloud::default();
     for k in 0..40_000 {
-        let (middle, spread) = if k % 5 < 3 { ((-6.0, 34.0), (11.0, 6.0)) } else { ((16.0, 40.0), (16.0, 9.0)) };
+        let (middle, spread) =
+            if k % 5 < 3 { ((-6.0, 34.0), (11.0, 6.0)) } else { ((16.0, 40.0), (16.0, 9.0)) };
         let spot = at(middle.0 + spread.0 * draws.normal(), middle.1 + spread.1 * draws.normal());
         if ground.grid.cell(spot).is_some_and(|c| ground.is_water(c)) {
             cloud.east.push(spot.east);
@@ -207,25 +301,77 @@ pub fn camp() -> Camp {
         raw.values[cell] += cloud.mass[k];
     }
     let (map, regions) = outline::smooth_regions(&raw, &[0.5, 0.8, 0.95], 4);
-    let names = ["Tove", "Anselm", "Bea", "Cato", "Dag", "Esra", "Fenn", "Sanna", "Gil", "Hanne", "Ivo", "Jory", "Idris", "Ines", "Callum", "Rhea", "Mats", "Beth", "Maren", "Łukasz"];
-    let posts = ["", "", "", "", "", "", "", "", "", "", "", "", "Jetty post", "", "", "", "", "", "Tower", "Willow post"];
+    let names = [
+        "Tove", "Anselm", "Bea", "Cato", "Dag", "Esra", "Fenn", "Sanna", "Gil", "Hanne", "Ivo", "Jory",
+        "Idris", "Ines", "Callum", "Rhea", "Mats", "Beth", "Maren", "Łukasz",
+    ];
+    let posts = [
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "Jetty post",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "Tower",
+        "Willow post",
+    ];
     let day = Day {
-        date: "2026-07-08".into(), stage_m: 0.12, wind_mps: 2.0, wind_from: Bearing::new(200.0), water_c: 19.0, secchi_m: 1.4, floats: vec![],
-        crew: names.iter().zip(posts).map(|(n, p)| member(n, p)).collect(), kit: Kit::default(), assumed: vec![],
+        date: "2026-07-08".into(),
+        stage_m: 0.12,
+        wind_mps: 2.0,
+        wind_from: Bearing::new(200.0),
+        water_c: 19.0,
+        secchi_m: 1.4,
+        floats: vec![],
+        crew: names.iter().zip(posts).map(|(n, p)| member(n, p)).collect(),
+        kit: Kit::default(),
+        assumed: vec![],
     };
     let bearing = Sighting {
-        seen: Seen::Bearing { stood: at(8.0, -12.0), bearing: at(8.0, -12.0).bearing_to(at(16.0, 38.0)), error_deg: None, range_m: Some(50.0), by_mark: false },
+        seen: Seen::Bearing {
+            stood: at(8.0, -12.0),
+            bearing: at(8.0, -12.0).bearing_to(at(16.0, 38.0)),
+            error_deg: None,
+            range_m: Some(50.0),
+            by_mark: false,
+        },
         ..seen("Noor", Spot::default(), Spot::default())
     };
     Camp {
-        flow: Flow::Uniform { velocity: Spot::towards(Bearing::new(5.0), 0.11), covariance: [1e-4, 0.0, 1e-4] },
+        flow: Flow::Uniform {
+            velocity: Spot::towards(Bearing::new(5.0), 0.11),
+            covariance: [1e-4, 0.0, 1e-4],
+        },
         alarm: Alarm {
-            kind: AlarmKind::SeenGoingUnder, at_s: 52_327.0,
+            kind: AlarmKind::SeenGoingUnder,
+            at_s: 52_327.0,
             missing: Missing { height_m: 1.45, swimmer: Some(true) },
             sightings: vec![seen("Bram", at(-9.0, 33.0), at(-28.0, 29.0)), bearing],
         },
-        searched: vec![Searched { number: 3, sweep: sweep(Method::Wade, (at(-20.0, 15.0), at(48.0, 16.0)), 7.0, (120.0, 290.0)), by: "Sanna".into() }],
-        plan: plan(), site, ground, day, cloud, map, regions,
+        searched: vec![Searched {
+            number: 3,
+            sweep: sweep(Method::Wade, (at(-20.0, 15.0), at(48.0, 16.0)), 7.0, (120.0, 290.0)),
+            by: "Sanna".into(),
+        }],
+        plan: plan(),
+        site,
+        ground,
+        day,
+        cloud,
+        map,
+        regions,
     }
 }
 
@@ -244,7 +390,10 @@ impl Camp {
             people: &[],
             now_s: 402.0,
             header: Header {
-                title: "swimmer missing".into(), clock: "6:42".into(), now: "14:38:49".into(), alarm: "14:32:07".into(),
+                title: "swimmer missing".into(),
+                clock: "6:42".into(),
+                now: "14:38:49".into(),
+                alarm: "14:32:07".into(),
                 say_next: Some("Ines's line, lane 5. Raft, face the birch. 10 dives together.".into()),
             },
             look: Look {
@@ -259,10 +408,15 @@ impl Camp {
 /// Well formed for a strict reader, and without a number that is none.
 fn sound(svg: &str) {
     let options = resvg::usvg::Options::default();
-    resvg::usvg::Tree::from_str(svg, &options).unwrap_or_else(|e| panic!("{e}: {}", &svg[..svg.len().min(400)]));
+    resvg::usvg::Tree::from_str(svg, &options)
+        .unwrap_or_else(|e| panic!("{e}: {}", &svg[..svg.len().min(400)]));
     for bad in ["NaN", "inf\"", "inf ", "Infinity"] {
         let place = svg.find(bad);
-        assert!(place.is_none(), "{bad} in the picture: {}", &svg[place.unwrap().saturating_sub(100)..][..130]);
+        assert!(
+            place.is_none(),
+            "{bad} in the picture: {}",
+            &svg[place.unwrap().saturating_sub(100)..][..130]
+        );
     }
     assert!(svg.len() < 3_000_000, "{} bytes", svg.len());
 }
@@ -278,7 +432,12 @@ fn keep(name: &str, svg: &str, width: u32) {
 #[test]
 fn the_camp_lake_is_drawn_for_laptop_phone_dusk_and_paper() {
     let camp = camp();
-    for (name, width, theme) in [("laptop", 1000.0, Theme::Sun), ("phone", 390.0, Theme::Sun), ("dusk", 700.0, Theme::Dusk), ("print", 800.0, Theme::Print)] {
+    for (name, width, theme) in [
+        ("laptop", 1000.0, Theme::Sun),
+        ("phone", 390.0, Theme::Sun),
+        ("dusk", 700.0, Theme::Dusk),
+        ("print", 800.0, Theme::Print),
+    ] {
         let mut scene = camp.scene();
         scene.look.width = width;
         scene.look.theme = theme;
@@ -287,7 +446,20 @@ fn the_camp_lake_is_drawn_for_laptop_phone_dusk_and_paper() {
         keep(&format!("water-{name}"), &water, 2 * width as u32);
         sound(&search);
         sound(&water);
-        for word in [">1<", ">2<", ">3<", ">4<", ">5<", ">6<", "Say next", "Bram", "Noor", "on the bottom", "6:42", "under the raft"] {
+        for word in [
+            ">1<",
+            ">2<",
+            ">3<",
+            ">4<",
+            ">5<",
+            ">6<",
+            "Say next",
+            "Bram",
+            "Noor",
+            "on the bottom",
+            "6:42",
+            "under the raft",
+        ] {
             assert!(search.contains(word), "{name}: {word}");
         }
         for word in ["Kestrel Tarn", "Jetty", "Tower", "Not trusted", "too deep to dive", "stage 0.12 m"] {
@@ -321,7 +493,16 @@ fn an_empty_site_and_an_empty_search_are_drawn() {
     camp.regions.clear();
     camp.searched.clear();
     camp.alarm.sightings.clear();
-    camp.plan = Plan { teams: vec![], jobs: vec![], runs: vec![], value: 0.0, ceiling: 0.0, found_by: vec![], gaps: vec![], notes: vec![] };
+    camp.plan = Plan {
+        teams: vec![],
+        jobs: vec![],
+        runs: vec![],
+        value: 0.0,
+        ceiling: 0.0,
+        found_by: vec![],
+        gaps: vec![],
+        notes: vec![],
+    };
     let mut scene = camp.scene();
     scene.map = None;
     scene.header = Header::default();
@@ -329,8 +510,14 @@ fn an_empty_site_and_an_empty_search_are_drawn() {
     sound(&water_map(&camp.site, &camp.ground, &Look::default()));
     let none = Ground {
         grid: Grid { corner: Spot::default(), cell_m: 1.0, cols: 0, rows: 0 },
-        depth_m: vec![], cover: vec![], bed: vec![], to_sounding_m: vec![], beyond: vec![], keep_off: vec![],
-        stage_m: f64::NAN, notes: vec![],
+        depth_m: vec![],
+        cover: vec![],
+        bed: vec![],
+        to_sounding_m: vec![],
+        beyond: vec![],
+        keep_off: vec![],
+        stage_m: f64::NAN,
+        notes: vec![],
     };
     sound(&water_map(&camp.site, &none, &Look { width: f64::NAN, ..Look::default() }));
 }
@@ -388,10 +575,17 @@ fn a_huge_water_stays_a_small_picture() {
     let mut site = site();
     site.features = vec![feature("sea", Kind::Water, Shape::Area(vec![vec![ring]]))];
     site.features.extend((0..3000).map(|k| {
-        feature(&format!("mark {k}"), Kind::Landmark, Shape::Point(Spot::new(f64::from(k) - 1500.0, 3.0 * f64::from(k % 700))))
+        feature(
+            &format!("mark {k}"),
+            Kind::Landmark,
+            Shape::Point(Spot::new(f64::from(k) - 1500.0, 3.0 * f64::from(k % 700))),
+        )
     }));
     site.soundings = (0..200_000)
-        .map(|k| Sounding { spot: Spot::new(9000.0 * stream.u01(2 * k) - 4500.0, 9000.0 * stream.u01(2 * k + 1) - 4500.0), depth_m: 30.0 * stream.u01(k) })
+        .map(|k| Sounding {
+            spot: Spot::new(9000.0 * stream.u01(2 * k) - 4500.0, 9000.0 * stream.u01(2 * k + 1) - 4500.0),
+            depth_m: 30.0 * stream.u01(k),
+        })
         .collect();
     let ground = Ground {
         grid,
@@ -415,6 +609,7 @@ fn feet_are_shown_where_the_site_shows_feet() {
     camp.site.units = Units::Feet;
     let svg = water_map(&camp.site, &camp.ground, &Look::default());
     sound(&svg);
+    keep("water-feet", &svg, 1000);
     assert!(svg.contains(" ft<") && svg.contains("sq ft") && !svg.contains(" m²"));
 }
 
@@ -430,7 +625,9 @@ fn a_png_is_a_png_and_not_blank() {
     assert!(other > dots.pixels().len() / 4, "{other} of {}", dots.pixels().len());
     // Words are drawn, so the built-in letters were found.
     let words = |with: &str| {
-        let svg = format!("<svg xmlns='http://www.w3.org/2000/svg' width='200' height='40' font-family='Atkinson Hyperlegible Next'><text x='5' y='30' font-size='24' font-weight='800'>{with}</text></svg>");
+        let svg = format!(
+            "<svg xmlns='http://www.w3.org/2000/svg' width='200' height='40' font-family='Atkinson Hyperlegible Next'><text x='5' y='30' font-size='24' font-weight='800'>{with}</text></svg>"
+        );
         let drawn = resvg::tiny_skia::Pixmap::decode_png(&png(&svg, 200).unwrap()).unwrap();
         drawn.pixels().iter().filter(|p| p.alpha() > 128).count()
     };

@@ -36,7 +36,10 @@ pub fn draw_lines(page: &mut Page, view: &View, site: &Site) {
             ),
             Kind::NoGo => page.path(
                 &d,
-                &format!("fill=\"{}\" stroke=\"{ink}\" stroke-width=\"3.5\"", if is_area(feature) { "url(#keep)" } else { "none" }),
+                &format!(
+                    "fill=\"{}\" stroke=\"{ink}\" stroke-width=\"3.5\"",
+                    if is_area(feature) { "url(#keep)" } else { "none" }
+                ),
             ),
             Kind::DropOff => drop_off(page, view, &feature.shape),
             Kind::Rope => {
@@ -120,6 +123,11 @@ fn sign(page: &mut Page, kind: Kind, at: (f64, f64)) -> bool {
 /// Takes room for the signs of points, before any word is placed.
 pub fn take_signs(labels: &mut Labels, view: &View, site: &Site) {
     for feature in &site.features {
+        if let (Kind::Rope | Kind::DropOff, Shape::Line(places)) = (feature.kind, &feature.shape) {
+            let line: Vec<(f64, f64)> =
+                places.iter().filter(|s| s.is_finite()).map(|&s| view.px(s)).collect();
+            labels.avoid(&line);
+        }
         let spot = feature.shape.middle();
         let pointed = matches!(
             feature.kind,
@@ -160,7 +168,9 @@ pub fn draw_names(page: &mut Page, view: &View, (labels, site): (&mut Labels, &S
     let mut room = if page.narrow() { 40 } else { 150 };
     for feature in features {
         let spot = feature.shape.middle();
-        if matches!(feature.kind, Kind::Water | Kind::BathingArea | Kind::Bottom(_)) || !view.holds(spot) || room == 0
+        if matches!(feature.kind, Kind::Water | Kind::BathingArea | Kind::Bottom(_))
+            || !view.holds(spot)
+            || room == 0
         {
             continue;
         }
@@ -169,7 +179,9 @@ pub fn draw_names(page: &mut Page, view: &View, (labels, site): (&mut Labels, &S
         let signed = sign(page, feature.kind, at);
         let name = if feature.name.is_empty() { plain_name(feature.kind) } else { &feature.name };
         match (feature.kind, &feature.shape) {
-            (Kind::Raft(_) | Kind::Dock(_), shape) => labels.name(page, at, 6.0 + half_size(view, shape), (set, name)),
+            (Kind::Raft(_) | Kind::Dock(_), shape) => {
+                labels.name(page, at, 6.0 + half_size(view, shape), (set, name))
+            }
             (_, Shape::Line(_)) => labels.name_over(page, at, 6.0, (set, name)),
             _ => labels.name(page, at, if signed { 12.0 } else { 6.0 }, (set, name)),
         }

@@ -63,10 +63,7 @@ impl View {
         let (ahead, right) = axes(self.up);
         let step = spot - self.centre;
         let f = self.frame;
-        (
-            f.x + 0.5 * f.w + step.dot(right) * self.scale,
-            f.y + 0.5 * f.h - step.dot(ahead) * self.scale,
-        )
+        (f.x + 0.5 * f.w + step.dot(right) * self.scale, f.y + 0.5 * f.h - step.dot(ahead) * self.scale)
     }
 
     /// The place at a point of the picture.
@@ -137,9 +134,8 @@ impl View {
         let f = self.frame.grown(20.0);
         let corners = [(f.x, f.y), (f.x + f.w, f.y), (f.x, f.y + f.h), (f.x + f.w, f.y + f.h)];
         let corners = corners.map(|at| self.spot(at));
-        let index = |value: f64, from: f64, most: usize| {
-            (((value - from) / grid.cell_m).max(0.0) as usize).min(most)
-        };
+        let index =
+            |value: f64, from: f64, most: usize| (((value - from) / grid.cell_m).max(0.0) as usize).min(most);
         let least = |pick: fn(&Spot) -> f64| corners.iter().map(pick).fold(f64::MAX, f64::min);
         let most = |pick: fn(&Spot) -> f64| corners.iter().map(pick).fold(f64::MIN, f64::max);
         let (col0, col1) = (

@@ -94,7 +94,8 @@ fn title(page: &mut Page, (site, ground): (&Site, &Ground), look: &Look, margin:
         facts.push(look.date.clone());
     }
     if ground.stage_m.is_finite() {
-        let datum = if site.stage_datum.is_empty() { String::new() } else { format!(" ({})", site.stage_datum) };
+        let datum =
+            if site.stage_datum.is_empty() { String::new() } else { format!(" ({})", site.stage_datum) };
         facts.push(format!("stage {:.2} m{datum}", ground.stage_m));
     }
     facts.push(match (site.soundings.len(), site.sounded_on.as_str()) {
@@ -210,7 +211,11 @@ fn below(
         .map(|(k, d)| {
             let area = area_text(d.area_m2, site.units);
             match d.far_m.is_finite() {
-                true => format!("{}: {area}, up to {} from the nearest sounding", letter(k), length_text(d.far_m, site.units)),
+                true => format!(
+                    "{}: {area}, up to {} from the nearest sounding",
+                    letter(k),
+                    length_text(d.far_m, site.units)
+                ),
                 false => format!("{}: {area}, no sounding at all", letter(k)),
             }
         })
