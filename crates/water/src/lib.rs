@@ -7,6 +7,7 @@
 
 mod day;
 mod flow;
+pub mod formats;
 mod frame;
 mod grid;
 mod ground;
