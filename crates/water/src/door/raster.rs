@@ -125,7 +125,8 @@ fn site_grid(raster: &Raster, projection: &Projection, report: &mut Report) -> O
     let span = high - low;
     let own = east.min(north);
     let most = value("cells_most");
-    let cell_m = own.max((span.east * span.north / most).sqrt());
+    let least = (span.east * span.north / most).sqrt().max(span.east / most).max(span.north / most);
+    let cell_m = own.max(least);
     if !(cell_m > 0.0 && cell_m.is_finite()) {
         report.fatal("W322", At::file(), "has cells of no size", "look at its georeference");
         return None;

@@ -1,0 +1,131 @@
+//! Every parser with good input to begin from. One line a parser.
+
+use water::door::{SiteFiles, read_day, read_site};
+use water::formats::{raster, soundings};
+
+/// A parser under test.
+pub struct Parser {
+    /// What it is called on the command line.
+    pub name: &'static str,
+    /// Good inputs.
+    pub seeds: fn() -> Vec<Vec<u8>>,
+    /// Reads the bytes; whatever comes of it is right as long as it comes.
+    pub read: fn(&[u8]),
+}
+
+macro_rules! site_file {
+    ($path:literal) => {
+        include_bytes!(concat!("../../crates/water/tests/sites/", $path)).to_vec()
+    };
+}
+
+/// All of them.
+pub const PARSERS: &[Parser] = &[
+    Parser {
+        name: "site_toml",
+        seeds: || vec![site_file!("alder-pond/site.toml"), site_file!("twin-basins/site.toml")],
+        read: |bytes| in_folder("site.toml", bytes),
+    },
+    Parser {
+        name: "map_geojson",
+        seeds: || vec![site_file!("alder-pond/map.geojson"), site_file!("twin-basins/map.geojson")],
+        read: |bytes| in_folder("map.geojson", bytes),
+    },
+    Parser {
+        name: "soundings_csv",
+        seeds: || vec![site_file!("alder-pond/soundings.csv"), b"y;x;z\n54;-3;1.5\n54.0001;-3;2\n".to_vec()],
+        read: |bytes| in_folder("soundings.csv", bytes),
+    },
+    Parser {
+        name: "soundings_xyz",
+        seeds: || vec![site_file!("twin-basins/levels.xyz")],
+        read: |bytes| {
+            text(bytes, |text| drop(soundings::xyz(text)));
+            projected("levels.xyz", bytes);
+        },
+    },
+    Parser {
+        name: "soundings_geojson",
+        seeds: || vec![GEOJSON.as_bytes().to_vec(), site_file!("alder-pond/map.geojson")],
+        read: |bytes| text(bytes, |text| drop(soundings::geojson(text))),
+    },
+    Parser {
+        name: "esri_ascii",
+        seeds: || vec![GRID.as_bytes().to_vec()],
+        read: |bytes| {
+            drop(raster::esri_ascii(bytes));
+            raster_folder(bytes);
+        },
+    },
+    Parser {
+        name: "geotiff",
+        seeds: || vec![b"II*\0\x08\0\0\0\0\0".to_vec()],
+        read: |bytes| drop(raster::geotiff(bytes, Some(b"1\n0\n0\n-1\n0.5\n0.5\n"))),
+    },
+    Parser {
+        name: "day_toml",
+        seeds: || vec![site_file!("alder-pond/day.toml")],
+        read: |bytes| {
+            let site = read_site(&alder_pond()).value.expect("the invented site is good");
+            let checked = read_day("day.toml", bytes, &site);
+            assert!(checked.value.is_some() || !checked.problems.is_empty());
+        },
+    },
+];
+
+const GEOJSON: &str = r#"{"type":"FeatureCollection","features":[
+{"type":"Feature","properties":{"depth_m":2.5,"date":"2025-06-01"},"geometry":{"type":"Point","coordinates":[-3,54]}},
+{"type":"Feature","properties":null,"geometry":{"type":"MultiPoint","coordinates":[[-3,54,-3],[-3.0001,54,-6]]}}]}"#;
+
+const GRID: &str = "ncols 4\nnrows 3\nxllcorner -3.0002\nyllcorner 53.9998\ncellsize 0.0001\nNODATA_value -9999\n\
+1 2 3 4\n2 3 -9999 5\n3 4 5 6\n";
+
+fn text(bytes: &[u8], read: impl FnOnce(&str)) {
+    read(&String::from_utf8_lossy(bytes));
+}
+
+fn alder_pond() -> SiteFiles {
+    let file = |name: &str, bytes: Vec<u8>| (name.to_string(), bytes);
+    SiteFiles {
+        files: vec![
+            file("site.toml", site_file!("alder-pond/site.toml")),
+            file("map.geojson", site_file!("alder-pond/map.geojson")),
+            file("soundings.csv", site_file!("alder-pond/soundings.csv")),
+        ],
+    }
+}
+
+fn check(files: &SiteFiles) {
+    let checked = read_site(files);
+    let Some(site) = checked.value else { return assert!(checked.problems.iter().any(|p| p.fatal)) };
+    assert!(site.datum_stage_m.is_finite() && !site.name.is_empty());
+    assert!(site.soundings.iter().all(|s| s.spot.is_finite() && s.depth_m.is_finite()));
+    assert!(site.features.iter().all(|f| f.shape.middle().is_finite()));
+}
+
+fn in_folder(name: &str, bytes: &[u8]) {
+    let mut files = alder_pond();
+    files.files.retain(|(file, _)| file != name);
+    files.files.push((name.to_string(), bytes.to_vec()));
+    check(&files);
+}
+
+fn projected(name: &str, bytes: &[u8]) {
+    let file = |name: &str, bytes: Vec<u8>| (name.to_string(), bytes);
+    let files = SiteFiles {
+        files: vec![file("site.toml", site_file!("twin-basins/site.toml")), file(name, bytes.to_vec())],
+    };
+    check(&files);
+}
+
+fn raster_folder(bytes: &[u8]) {
+    let toml = String::from_utf8(site_file!("alder-pond/site.toml")).expect("UTF-8");
+    let file = |name: &str, bytes: Vec<u8>| (name.to_string(), bytes);
+    let files = SiteFiles {
+        files: vec![
+            file("site.toml", toml.replace("soundings.csv", "bed.asc").into_bytes()),
+            file("bed.asc", bytes.to_vec()),
+        ],
+    };
+    check(&files);
+}
