@@ -6,6 +6,7 @@
 
 pub mod alarm;
 pub mod belief;
+pub mod course;
 pub mod lines;
 pub mod physics;
 pub mod plan;
@@ -14,6 +15,7 @@ pub mod sighting;
 pub mod survival;
 pub mod sweep;
 pub mod theory;
+pub mod told;
 
 pub use alarm::{Alarm, AlarmKind, Missing, Seen, Sighting, WitnessClass};
 pub use setting::Setting;

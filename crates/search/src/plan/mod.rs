@@ -122,7 +122,7 @@ pub struct Gap {
 }
 
 /// A plan.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Plan {
     /// Teams.
     pub teams: Vec<Team>,

@@ -1,0 +1,125 @@
+//! Planning anew what has not begun.
+
+use super::state::{Course, Told};
+use crate::plan::{Crew, Plan, Request, plan};
+use crate::{Seen, Setting, Sighting, WitnessClass, sighting::true_range};
+use measure::Spot;
+use water::{Kind, Site};
+
+impl Course {
+    /// Plans what has not begun, keeping every order under way.
+    pub(super) fn replan(&mut self, setting: &Setting, told: &Told) {
+        let day = self.day.clone();
+        let setting = Setting { day: &day, ..*setting };
+        let crew = self.crew(setting.site);
+        let before = self.under_way();
+        let request = Request {
+            setting,
+            belief: &self.belief,
+            crew: &crew,
+            now_s: self.now_s,
+            alarm_at_s: self.alarm.at_s,
+            last_seen: self.last_seen(setting.site),
+            missing_height_m: self.alarm.missing.height_m,
+            before: Some(&before),
+            seed: told.seed,
+            effort: told.effort,
+        };
+        self.plan = plan(&request);
+    }
+
+    /// The orders under way as a plan: their teams, and the legs whose searching is not yet reported.
+    fn under_way(&self) -> Plan {
+        let mut before = Plan::default();
+        for begun in self.begun.iter().filter(|b| b.ended_s.is_none()) {
+            let mut run = begun.run.clone();
+            run.team = before.teams.len();
+            run.under_way = true;
+            run.legs.drain(..begun.legs_reported.min(run.legs.len()));
+            before.teams.push(begun.team.clone());
+            before.runs.push(run);
+        }
+        before
+    }
+
+    /// Where everybody is and from when they can be sent.
+    fn crew(&self, site: &Site) -> Vec<Crew> {
+        let hut = meeting_place(site);
+        let mut crew = Vec::new();
+        for (member, person) in self.day.crew.iter().enumerate() {
+            let last = self.begun.iter().rev().find(|b| b.people().any(|p| p == member));
+            let arrival = self.came.iter().find(|(who, ..)| *who == member).map_or(0.0, |(_, at_s, _)| *at_s);
+            let post = site.named(&person.post).map_or(hut, |feature| feature.shape.middle());
+            let (from_s, at) = match last {
+                Some(begun) if begun.ended_s.is_none() => (begun.run.to_s.max(self.now_s), begun.run.to),
+                Some(begun) => (self.now_s, begun.run.to),
+                None => (arrival.max(self.now_s), post),
+            };
+            crew.push(Crew { member, from_s, at, out: self.gone.contains(&member) });
+        }
+        crew
+    }
+
+    /// The last seen point: where the best witness says, most recent first; without one, the densest water.
+    ///
+    /// # Gives
+    /// A place \[m\]; in water unless the witness pointed at land.
+    ///
+    /// # Source
+    /// common practice, no published source
+    pub fn last_seen(&self, site: &Site) -> Spot {
+        let rank = |s: &Sighting| {
+            let class = match s.class {
+                WitnessClass::Guard => 2,
+                WitnessClass::Companion => 1,
+                WitnessClass::Distant => 0,
+            };
+            (s.went_under, class)
+        };
+        let mut best: Option<(&Sighting, Spot)> = None;
+        for sighting in &self.alarm.sightings {
+            let Some(spot) = place_of(sighting) else { continue };
+            if best.is_none_or(|(other, _)| (rank(sighting), sighting.to_s) >= (rank(other), other.to_s)) {
+                best = Some((sighting, spot));
+            }
+        }
+        best.map_or_else(|| self.densest().unwrap_or_else(|| meeting_place(site)), |(_, spot)| spot)
+    }
+
+    /// Middle of the densest five-metre square of the cloud.
+    fn densest(&self) -> Option<Spot> {
+        const SQUARE_M: f64 = 5.0;
+        let cloud = &self.belief.cloud;
+        let mut squares = std::collections::BTreeMap::new();
+        for k in 0..cloud.len() {
+            let key = ((cloud.east[k] / SQUARE_M).floor() as i64, (cloud.north[k] / SQUARE_M).floor() as i64);
+            *squares.entry(key).or_insert(0.0) += cloud.mass[k];
+        }
+        let heaviest =
+            squares.into_iter().fold(None, |best: Option<((i64, i64), f64)>, (key, mass)| match best {
+                Some((_, most)) if most >= mass => best,
+                _ => Some((key, mass)),
+            });
+        heaviest
+            .map(|((col, row), _)| Spot::new((col as f64 + 0.5) * SQUARE_M, (row as f64 + 0.5) * SQUARE_M))
+    }
+}
+
+/// The one place a sighting names, if it does.
+fn place_of(sighting: &Sighting) -> Option<Spot> {
+    match &sighting.seen {
+        Seen::Point { spot, .. } => Some(*spot),
+        Seen::Bearing { stood, bearing, range_m: Some(range_m), by_mark, .. } => {
+            Some(*stood + Spot::towards(*bearing, true_range(*range_m, *by_mark).0))
+        }
+        _ => None,
+    }
+}
+
+/// Where people gather who have no post: the kit, else a gate, a post, the origin.
+fn meeting_place(site: &Site) -> Spot {
+    [Kind::KitPlace, Kind::Gate, Kind::Post, Kind::Landmark]
+        .into_iter()
+        .find_map(|kind| site.of_kind(kind).next())
+        .map_or(Spot::default(), |feature| feature.shape.middle())
+}
