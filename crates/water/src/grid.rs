@@ -74,7 +74,7 @@ impl<T: Copy> Field<T> {
 }
 
 impl Field<f64> {
-    /// The value at a place, bilinear between the middles of the four cells around it.
+    /// The value at a place, bilinear between the middles of the four cells around it; see [`Grid::between`].
     ///
     /// # Inputs
     /// - `spot`: where
@@ -85,18 +85,35 @@ impl Field<f64> {
     /// # Source
     /// bilinear interpolation, by definition
     pub fn between(&self, spot: Spot) -> f64 {
-        let Some(own) = self.at(spot) else { return f64::NAN };
+        self.grid.between(&self.values, spot)
+    }
+}
+
+impl Grid {
+    /// The value of a place in `values` (one a cell), bilinear between the middles of the four cells around it.
+    ///
+    /// # Inputs
+    /// - `values`: one a cell
+    /// - `spot`: where
+    ///
+    /// # Gives
+    /// The mean over those of the four that are numbers; NaN outside the grid or where the cell itself is NaN.
+    ///
+    /// # Source
+    /// bilinear interpolation, by definition
+    pub fn between(&self, values: &[f64], spot: Spot) -> f64 {
+        let Some(cell) = self.cell(spot) else { return f64::NAN };
+        let own = values[cell];
         if own.is_nan() {
             return own;
         }
-        let grid = &self.grid;
         let along = |metres: f64, cells: usize| {
-            let position = (metres / grid.cell_m - 0.5).clamp(0.0, (cells - 1) as f64);
-            let low = position.floor().min((cells - 1) as f64);
-            (low as usize, (low as usize + 1).min(cells - 1), position - low)
+            let position = (metres / self.cell_m - 0.5).clamp(0.0, (cells - 1) as f64);
+            let low = position as usize;
+            (low, (low + 1).min(cells - 1), position - low as f64)
         };
-        let (west, east, to_east) = along(spot.east - grid.corner.east, grid.cols);
-        let (south, north, to_north) = along(spot.north - grid.corner.north, grid.rows);
+        let (west, east, to_east) = along(spot.east - self.corner.east, self.cols);
+        let (south, north, to_north) = along(spot.north - self.corner.north, self.rows);
         let (mut sum, mut share) = (0.0, 0.0);
         for (row, col, weight) in [
             (south, west, (1.0 - to_north) * (1.0 - to_east)),
@@ -104,7 +121,7 @@ impl Field<f64> {
             (north, west, to_north * (1.0 - to_east)),
             (north, east, to_north * to_east),
         ] {
-            let value = self.values[row * grid.cols + col];
+            let value = values[row * self.cols + col];
             if !value.is_nan() {
                 sum += value * weight;
                 share += weight;
