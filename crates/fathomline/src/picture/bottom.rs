@@ -50,6 +50,9 @@ pub fn area_text(m2: f64, units: Units) -> String {
     if !area.is_finite() {
         return format!("unknown {unit}");
     }
+    if units == Units::Metric && m2 >= 1e6 {
+        return format!("{:.2} km²", m2 / 1e6);
+    }
     let digits = format!("{:.0}", area.max(0.0));
     let mut out = String::new();
     for (k, c) in digits.chars().enumerate() {

@@ -93,7 +93,7 @@ pub fn draw(page: &mut Page, view: &View, (scene, outlines): (&SearchScene, &Out
             let _ = write!(d, "M{} {}h.01", number(x), number(y));
         }
     }
-    let size = if view.frame.w < 500.0 { 2.6 } else { 3.2 };
+    let size = if view.frame.w < 500.0 { 2.2 } else { 3.0 };
     page.path(
         &d,
         &format!("fill=\"none\" stroke=\"{belief}\" stroke-width=\"{size}\" stroke-linecap=\"round\""),
@@ -130,7 +130,7 @@ pub fn stroke(share: f64) -> (f64, &'static str) {
     match share {
         s if s <= 0.65 => (3.4, ""),
         s if s <= 0.87 => (2.8, "stroke-dasharray=\"11 6\""),
-        _ => (3.0, "stroke-dasharray=\"0.1 6.5\" stroke-linecap=\"round\""),
+        _ => (3.0, "stroke-dasharray=\"0.1 5.4\" stroke-linecap=\"round\""),
     }
 }
 

@@ -51,9 +51,12 @@ pub fn scale_and_north(page: &mut Page, labels: &mut Labels, view: &View, units:
     for (colour, width) in [(page.ink.paper, 6.0), (ink, 2.6)] {
         page.path(&d, &format!("fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\""));
     }
-    let name = if units == Units::Feet { "ft" } else { "m" };
+    let text = match (units, length) {
+        (Units::Feet, l) => format!("{l} ft"),
+        (Units::Metric, l) if l >= 1000.0 => format!("{} km", l / 1000.0),
+        (Units::Metric, l) => format!("{l} m"),
+    };
     let set = Type::new(15.0, 800, ink).halo(page.ink.paper).anchor("middle");
-    let text = if length < 1.0 { format!("{length:.1} {name}") } else { format!("{length:.0} {name}") };
     page.text((x + 0.5 * w, y - 11.0), set, &text);
     labels.take(Rect { x, y: y - 26.0, w: w.max(60.0), h: 32.0 });
     let at = (view.frame.x + view.frame.w - 36.0, view.frame.y + 36.0);

@@ -119,6 +119,22 @@ impl Labels {
         out + self.taken.iter().map(|t| t.overlap(room)).sum::<f64>()
     }
 
+    /// Writes a name near a sign; one that nobody points by is left out rather than written over something.
+    pub fn name_if_free(&mut self, page: &mut Page, at: (f64, f64), off: f64, (set, text): (Type, &str)) {
+        let text = shortened(text, 40);
+        let (w, h) = (set.width(&text) + 4.0, set.size * 1.15);
+        let off = off + 2.0;
+        let rooms = ROUND.map(|(sx, sy)| Rect {
+            x: at.0 + sx * (0.5 * w + off) - 0.5 * w,
+            y: at.1 + sy * (0.5 * h + off) - 0.5 * h,
+            w,
+            h,
+        });
+        if let Some(room) = rooms.into_iter().find(|room| !text.is_empty() && self.free(*room)) {
+            page.text((room.x + 2.0, room.y + set.size * 0.9), set, &text);
+        }
+    }
+
     /// Writes a name near a sign.
     pub fn name(&mut self, page: &mut Page, at: (f64, f64), off: f64, word: (Type, &str)) {
         self.name_among(page, (at, &ROUND), off, word);

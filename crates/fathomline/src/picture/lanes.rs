@@ -47,12 +47,18 @@ impl Lanes {
         for lane in &lanes {
             let edge: Vec<(f64, f64)> = corners(&lane.stretch, 1.0).iter().map(|&s| view.px(s)).collect();
             labels.avoid(&edge);
-            if let (State::UnderWay(share), Stretch::Strip { from, to, .. }) = (lane.state, lane.stretch) {
-                // Room of the marks ahead of the line.
+            // Room of the marks that say which way it goes.
+            let (share, ahead, half) = match lane.state {
+                State::UnderWay(share) => (share, 36.0, 14.0),
+                State::Planned => (0.0, 24.0, 7.0),
+                State::Searched => continue,
+            };
+            if let Stretch::Strip { from, to, .. } = lane.stretch {
                 let (start, end) = (view.px(from.lerp(to, share)), view.px(to));
                 let length = (end.0 - start.0).hypot(end.1 - start.1).max(1.0);
-                let t = (36.0 / length).min(0.5);
-                labels.take_at((start.0 + (end.0 - start.0) * t, start.1 + (end.1 - start.1) * t), 14.0);
+                let t = (ahead / length).min(0.5);
+                let middle = (start.0 + (end.0 - start.0) * t, start.1 + (end.1 - start.1) * t);
+                labels.take_at(middle, half);
             }
         }
         let mut placed: Vec<(Lane, Rect)> = Vec::new();

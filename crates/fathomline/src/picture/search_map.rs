@@ -44,6 +44,7 @@ pub fn search_map(scene: &SearchScene) -> String {
     furniture::take_corners(&mut labels, &view);
     things::take_signs(&mut labels, &view, site);
     take_last_seen(&mut labels, &view, scene);
+    labels.take(Rect { x: 8.0, y: view.frame.y + 46.0, w: 176.0 * page.unit(), h: 62.0 });
     let lanes = Lanes::place(&page, &view, (scene, &mut labels));
     let outlines = cloud::outlines(scene);
     frame_clip(&mut page, &view);
@@ -74,7 +75,7 @@ pub fn search_map(scene: &SearchScene) -> String {
     y += masses(&mut page, y, scene) + 12.0;
     let legend = keys(&page, (scene, &folk));
     y += furniture::legend(&mut page, y, margin, &legend);
-    y += below(&mut page, y + 6.0, margin, scene);
+    y += below(&mut page, y + 6.0, margin, (scene, &view));
     page.finish(y + 12.0, &format!("{}: {}", site.name, scene.header.title))
 }
 
@@ -145,6 +146,7 @@ fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
         let strip = search::Stretch::Strip { from: run.from, to: run.to, width_m: run.width_m };
         places.extend(lanes::corners(&strip, 1.0));
     }
+    places.extend(scene.plan.gaps.iter().filter(|gap| gap.mass >= 0.01).map(|gap| gap.spot));
     for searched in scene.searched {
         places.extend(lanes::corners(&searched.sweep.stretch, 1.0));
     }
@@ -389,14 +391,17 @@ fn keys(page: &Page, (scene, folk): (&SearchScene, &[Person])) -> Vec<(Key, Stri
 }
 
 /// What nobody covers, cautions and notes below the legend; gives the height used.
-fn below(page: &mut Page, y: f64, margin: f64, scene: &SearchScene) -> f64 {
+fn below(page: &mut Page, y: f64, margin: f64, (scene, view): (&SearchScene, &View)) -> f64 {
     let gaps: Vec<String> = scene
         .plan
         .gaps
         .iter()
         .take(GAPS_MOST)
         .enumerate()
-        .map(|(k, gap)| format!("{}: {} ({} of the whole)", letter(k), gap.why, percent(gap.mass)))
+        .map(|(k, gap)| {
+            let beyond = if view.holds(gap.spot) { "" } else { ", outside this picture" };
+            format!("{}: {} ({} of the whole{beyond})", letter(k), gap.why, percent(gap.mass))
+        })
         .collect();
     let mut used = furniture::words(page, y, margin, ("Not covered", &gaps));
     let mut notes = scene.look.cautions.clone();

@@ -183,7 +183,8 @@ pub fn draw_names(page: &mut Page, view: &View, (labels, site): (&mut Labels, &S
                 labels.name(page, at, 6.0 + half_size(view, shape), (set, name))
             }
             (_, Shape::Line(_)) => labels.name_over(page, at, 6.0, (set, name)),
-            _ => labels.name(page, at, if signed { 12.0 } else { 6.0 }, (set, name)),
+            (Kind::Post, _) => labels.name(page, at, 12.0, (set, name)),
+            _ => labels.name_if_free(page, at, if signed { 10.0 } else { 4.0 }, (set, name)),
         }
     }
 }
