@@ -60,3 +60,13 @@ pub fn measure(
     }
     Ok(())
 }
+
+/// What this machine moves, by the peers' own measure.
+pub fn bandwidth(python: &Path, threads: usize) -> Result<Vec<Record>, String> {
+    let mut command = shell::program(python);
+    command.current_dir(shell::root().join("benches/peers")).arg("membw.py");
+    command.args(["--threads", &threads.to_string(), "--repeats", "7"]);
+    let mut all = Vec::new();
+    pool(&shell::output(&mut command)?, &mut all)?;
+    Ok(all)
+}

@@ -19,6 +19,16 @@ impl Row {
         self.differ.is_empty()
     }
 
+    /// Workload and job, as in the table.
+    pub fn job(&self) -> &str {
+        &self.job
+    }
+
+    /// Our median \[s\].
+    pub fn ours_s(&self) -> Option<f64> {
+        self.ours.as_ref()?.median()
+    }
+
     fn ratio(&self) -> Option<f64> {
         Some(self.theirs.as_ref()?.median()? / self.ours.as_ref()?.median()?)
     }
@@ -28,7 +38,7 @@ impl Row {
 pub fn rows(yardstick: &Yardstick, ours: &[Record], theirs: &[Record]) -> Vec<Row> {
     let mut all = Vec::new();
     for rivals in yardstick.rivals {
-        let here: Vec<&Record> = ours.iter().filter(|record| record.is_of(rivals.job)).collect();
+        let here: Vec<&Record> = ours.iter().filter(|record| record.answers(rivals)).collect();
         let fastest = fastest(rivals, theirs);
         let judge =
             theirs.iter().find(|record| record.variant == yardstick.judge && record.is_of(rivals.job));

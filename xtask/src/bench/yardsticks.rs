@@ -23,6 +23,8 @@ pub struct Rivals {
     pub job: Option<(&'static str, &'static str)>,
     /// Words for the table.
     pub kind: &'static str,
+    /// Our variants that do this job; none named: all of them.
+    pub ours: &'static [&'static str],
     /// Peer variants.
     pub variants: &'static [&'static str],
     /// Their median over ours should be at least this.
@@ -38,12 +40,14 @@ pub const YARDSTICKS: [Yardstick; 4] = [
             Rivals {
                 job: Some(("mode", "analytic")),
                 kind: "analytic",
+                ours: &[],
                 variants: &["numba", "numpy"],
                 target: 1.5,
             },
             Rivals {
                 job: Some(("mode", "march")),
                 kind: "marching",
+                ours: &[],
                 variants: &["numba", "numpy"],
                 target: 3.0,
             },
@@ -55,8 +59,8 @@ pub const YARDSTICKS: [Yardstick; 4] = [
         name: "p2",
         script: "p2_bayes_update.py",
         rivals: &[
-            Rivals { job: None, kind: "tiled index", variants: &["numba_tiled"], target: 2.0 },
-            Rivals { job: None, kind: "streaming", variants: &["numba"], target: 8.0 },
+            Rivals { job: None, kind: "tiled index", ours: &[], variants: &["numba_tiled"], target: 2.0 },
+            Rivals { job: None, kind: "streaming", ours: &[], variants: &["numba"], target: 8.0 },
         ],
         judge: "numba_tiled",
     },
@@ -66,14 +70,30 @@ pub const YARDSTICKS: [Yardstick; 4] = [
         rivals: &[
             Rivals {
                 job: Some(("prior", "circular")),
-                kind: "circular",
+                kind: "circular, chance found",
+                ours: &["pos"],
                 variants: &["numpy", "numba_newton"],
                 target: 1.5,
             },
             Rivals {
                 job: Some(("prior", "mixture")),
-                kind: "mixture",
+                kind: "mixture, chance found",
+                ours: &["pos"],
                 variants: &["numpy", "numba_newton"],
+                target: 1.5,
+            },
+            Rivals {
+                job: Some(("prior", "circular")),
+                kind: "circular, all maps",
+                ours: &["maps"],
+                variants: &["numpy_maps"],
+                target: 1.5,
+            },
+            Rivals {
+                job: Some(("prior", "mixture")),
+                kind: "mixture, all maps",
+                ours: &["maps"],
+                variants: &["numpy_maps"],
                 target: 1.5,
             },
         ],
@@ -82,7 +102,13 @@ pub const YARDSTICKS: [Yardstick; 4] = [
     Yardstick {
         name: "p7",
         script: "p7_surface.py",
-        rivals: &[Rivals { job: None, kind: "natural neighbour", variants: &["sibson"], target: 2.0 }],
+        rivals: &[Rivals {
+            job: None,
+            kind: "natural neighbour",
+            ours: &[],
+            variants: &["sibson"],
+            target: 2.0,
+        }],
         judge: "sibson",
     },
 ];
@@ -123,6 +149,11 @@ impl Record {
     /// Fastest timed call \[s\].
     pub fn least(&self) -> Option<f64> {
         self.times_s.iter().copied().min_by(f64::total_cmp)
+    }
+
+    /// Whether this record of ours answers these rivals.
+    pub fn answers(&self, rivals: &Rivals) -> bool {
+        self.is_of(rivals.job) && (rivals.ours.is_empty() || rivals.ours.contains(&self.variant.as_str()))
     }
 
     /// Whether this record is of the job, by its parameters.

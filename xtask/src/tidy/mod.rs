@@ -4,6 +4,7 @@
 
 mod arrows;
 mod docstrings;
+mod links;
 mod names;
 mod places;
 mod purity;
@@ -52,6 +53,7 @@ pub fn run() -> Result<(), String> {
     rules::check(&tree, &mut found);
     register::check(&tree, &mut found)?;
     places::check(&tree, &mut found);
+    links::check(&tree, &mut found);
     for doubt in &found.doubts {
         println!("doubt: {doubt}");
     }
