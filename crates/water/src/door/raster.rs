@@ -87,8 +87,13 @@ fn own_cells(
         water.is_empty() || site(place(col, row)).is_some_and(|spot| outline::distance(water, spot) == 0.0)
     };
     let known = (0..raster.values.len()).filter(|n| raster.values[*n].is_finite() && inside(*n));
-    let depths = known.map(|n| datum.depth_m(raster.values[n]));
-    Some(Hypsography::new(raster.cell[0] * raster.cell[1], depths))
+    let values: Vec<f64> = known.map(|n| raster.values[n]).collect();
+    let area_m2 = raster.cell[0] * raster.cell[1];
+    Some(match datum.values {
+        // A level is a fixed height less the depth: the height that has depth zero.
+        Values::Level => Hypsography::of_levels(area_m2, values.into_iter(), datum.depth_m(0.0)),
+        _ => Hypsography::of_depths(area_m2, values.into_iter().map(|value| datum.depth_m(value))),
+    })
 }
 
 /// Square cells over the raster, no coarser than it unless that would be too many.
