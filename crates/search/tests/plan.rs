@@ -34,10 +34,21 @@ fn three_guards_one_device_lead_watches_and_calls() {
     let world = beach(3, 40_000);
     let plan = checked(&world);
     for run in &plan.runs {
-        println!("{:?} {:.0}..{:.0} {:?} {:?} legs {} gain {:.4}", plan.teams[run.team].method, run.from_s, run.to_s, run.from, run.to, run.legs.len(), run.gain);
+        println!(
+            "{:?} {:.0}..{:.0} {:?} {:?} legs {} gain {:.4}",
+            plan.teams[run.team].method,
+            run.from_s,
+            run.to_s,
+            run.from,
+            run.to,
+            run.legs.len(),
+            run.gain
+        );
     }
     println!("{} of {} {:?} {:?}", plan.value, plan.ceiling, plan.found_by, plan.notes);
-    for gap in &plan.gaps { println!("{gap:?}"); }
+    for gap in &plan.gaps {
+        println!("{gap:?}");
+    }
     assert!(plan.jobs.contains(&(0, Role::Lead, None)));
     assert!(plan.jobs.iter().any(|job| job.1 == Role::First));
     assert!(plan.value > 0.0);
@@ -48,10 +59,21 @@ fn eleven_guards_wade_and_dive_at_once() {
     let world = beach(11, 200_000);
     let plan = checked(&world);
     for run in &plan.runs {
-        println!("{:?} {:.0}..{:.0} {:?} {:?} legs {} gain {:.4}", plan.teams[run.team].method, run.from_s, run.to_s, run.from, run.to, run.legs.len(), run.gain);
+        println!(
+            "{:?} {:.0}..{:.0} {:?} {:?} legs {} gain {:.4}",
+            plan.teams[run.team].method,
+            run.from_s,
+            run.to_s,
+            run.from,
+            run.to,
+            run.legs.len(),
+            run.gain
+        );
     }
     println!("{} of {} {:?} {:?}", plan.value, plan.ceiling, plan.found_by, plan.notes);
-    for gap in &plan.gaps { println!("{gap:?}"); }
+    for gap in &plan.gaps {
+        println!("{gap:?}");
+    }
     let dive = team_of(&plan, Method::Dive).expect("a dive line");
     assert!(dive.lookout.is_some());
     let _ = Spot::default();
