@@ -2,12 +2,13 @@
 //!
 //! Data goes one way: site, day and [`Alarm`] → [`belief`] → [`plan`] → [`orders`]; reports change the belief.
 //! Never: reads a clock or a file, prints, or says stop, safe or clear.
-//! Start reading at [`alarm`], then [`belief`], then [`plan`].
+//! Start reading at [`alarm`], then [`belief`], then [`plan`], then [`orders`].
 
 pub mod alarm;
 pub mod belief;
 pub mod course;
 pub mod lines;
+pub mod orders;
 pub mod physics;
 pub mod plan;
 mod setting;

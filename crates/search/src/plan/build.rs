@@ -4,7 +4,7 @@ use super::{
     Plan, Request, Run,
     check::broken_rules,
     draft::{Draft, Placed},
-    fill::{Field, Recipe, fill, first_gains},
+    fill::{Field, Recipe, fill, first_gains, strips_meet},
     gaps::gaps,
     lanes::{Catalogue, Shape},
     lone::{Piece, first_guard, under_cover, under_way},
@@ -45,15 +45,26 @@ pub fn plan(request: &Request) -> Plan {
     let library = library(&problem, &splits);
     let fields: Vec<Field> = splits.iter().map(|split| field(&problem, split, &library)).collect();
     let (best, evaluations) = search(&problem, &fields);
-    let mut plans = best
-        .into_iter()
-        .map(|(split, draft)| write(&problem, &posts, Some((&splits[split], &fields[split], &draft))));
-    let mut chosen = plans.find(|plan| broken_rules(plan, request).is_empty()).unwrap_or_else(|| {
-        let mut bare = write(&problem, &posts, None);
-        if !splits.is_empty() {
-            bare.notes
-                .push("no line order stood up to the check; search by the local plan and ask again".into());
+    let mut refused = None;
+    let mut sound = None;
+    for (split, draft) in &best {
+        let plan = write(&problem, &posts, Some((&splits[*split], &fields[*split], draft)));
+        match broken_rules(&plan, request).into_iter().next() {
+            None => {
+                sound = Some(plan);
+                break;
+            }
+            Some(violation) => refused = refused.or(Some(violation)),
         }
+    }
+    let mut chosen = sound.unwrap_or_else(|| {
+        let mut bare = write(&problem, &posts, None);
+        bare.notes.extend(refused.map(|broken| {
+            format!(
+                "no line order stood up to the check ({}); search by the local plan and ask again",
+                broken.what
+            )
+        }));
         bare
     });
     chosen.evaluations = evaluations;
@@ -95,12 +106,13 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
             person.from_s + rules.reaction_s + person.at.distance(request.last_seen) / rules.gather_mps;
         let in_line = split.lines.iter().any(|line| line.members.contains(&first));
         let until_s = if in_line { request.now_s + rules.form_s - 15.0 } else { f64::INFINITY };
-        let piece = first_guard(problem, person, watcher.is_some(), until_s);
+        let watched = watcher.and_then(|k| problem.person(k)).is_some_and(|w| w.from_s <= there_s);
+        let piece = first_guard(problem, person, watched, until_s);
         let free_s = piece.as_ref().map_or(there_s + 5.0, |p| p.to_s);
         pieces.extend(piece);
         first_ready = Some(Person { member: first, from_s: free_s, at: request.last_seen });
     }
-    pieces.extend(pole(problem, split).into_iter().flat_map(|(_, pieces)| pieces));
+    pieces.extend(pole(problem, split, &pieces).into_iter().flat_map(|(_, pieces)| pieces));
     let ready = |k: usize| match first_ready {
         Some(first) if first.member == k => Some(first),
         _ => problem.person(k).copied(),
@@ -130,7 +142,9 @@ fn frozen_pieces(problem: &Problem) -> Vec<Piece> {
 }
 
 /// Who poles under rafts and docks in a split, and the pieces in order.
-pub(super) fn pole(problem: &Problem, split: &Split) -> Option<(usize, Vec<Piece>)> {
+///
+/// `others` are the pieces already set; the pole waits until whoever works close by has finished.
+pub(super) fn pole(problem: &Problem, split: &Split, others: &[Piece]) -> Option<(usize, Vec<Piece>)> {
     let kit = &problem.setting().day.kit;
     if kit.poles + kit.masks == 0 {
         return None;
@@ -143,7 +157,9 @@ pub(super) fn pole(problem: &Problem, split: &Split) -> Option<(usize, Vec<Piece
     let mut pieces = Vec::new();
     for (mut piece, _) in under_cover(problem, problem.request.now_s).into_iter().take(3) {
         let (from, to, _) = piece.strip();
-        let begin_s = free_s + at.distance(from) / rules.gather_mps + rules.order_s;
+        let near = |other: &&Piece| strips_meet(other.strip(), piece.strip(), rules.apart_m);
+        let clear_s = others.iter().filter(near).map(|other| other.to_s + 1.0).fold(0.0, f64::max);
+        let begin_s = (free_s + at.distance(from) / rules.gather_mps + rules.order_s).max(clear_s);
         let seconds = piece.to_s - piece.from_s;
         piece.from_s = begin_s;
         piece.to_s = begin_s + seconds;

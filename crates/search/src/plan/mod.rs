@@ -124,6 +124,10 @@ pub struct Gap {
 /// A plan.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Plan {
+    /// When it was made \[s since the alarm\].
+    pub now_s: f64,
+    /// Last seen point: where the marker is dropped.
+    pub last_seen: Spot,
     /// Teams.
     pub teams: Vec<Team>,
     /// Everybody's job: (crew index, role, team index if any).

@@ -103,7 +103,7 @@ pub(super) fn posts(problem: &Problem) -> Posts {
     }
     posts.pool = free.into_iter().filter(|&k| Some(k) != posts.lead).collect();
     // Whoever is not a guard goes to the gate first; volunteers beyond the first may stand in a line.
-    let mut others = others;
+    let mut others: Vec<usize> = others.into_iter().filter(|k| !busy.contains(k)).collect();
     others.sort_by_key(|&k| (problem.member(k).volunteer, k));
     posts.gate = others.iter().copied().filter(|&k| !problem.member(k).volunteer).collect();
     let mut volunteers: Vec<usize> = others.into_iter().filter(|&k| problem.member(k).volunteer).collect();
@@ -132,7 +132,10 @@ fn lead(problem: &Problem, free: &[usize], guards: &[usize]) -> Option<usize> {
         free.iter().copied().min_by(|&a, &b| {
             let rank = |k: usize| {
                 let m = problem.member(k);
-                (!(m.lead && m.lookout), !m.lead, !m.lookout)
+                // Whoever comes later than a line forms leads only if nobody else can.
+                let late =
+                    problem.person(k).is_none_or(|p| p.from_s > problem.request.now_s + problem.rules.form_s);
+                (late, !(m.lead && m.lookout), !m.lead, !m.lookout)
             };
             rank(a)
                 .cmp(&rank(b))
@@ -352,7 +355,10 @@ fn finish(
         .flat_map(|l| l.members.iter().copied())
         .chain(spare.iter().copied())
         .collect();
-    let watcher = watchers.first().copied().or(posts.lead.filter(|_| posts.lead_watches));
+    // With no dive line to watch, a lead who may be lookout watches the first guard for the moment they are alone.
+    let watcher = watchers.first().copied().or(posts.lead.filter(|&k| {
+        posts.lead_watches || (problem.member(k).lookout && lines.iter().all(|l| l.lookout != Some(k)))
+    }));
     let first = if problem.request.before.is_some_and(|plan| !plan.jobs.is_empty()) {
         None
     } else {

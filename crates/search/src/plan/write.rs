@@ -21,6 +21,8 @@ const FOUND_AT_S: [f64; 4] = [180.0, 360.0, 600.0, 1200.0];
 /// The plan of a draft; without one, the posts alone and what is under way.
 pub(super) fn write(problem: &Problem, posts: &Posts, draft: Option<(&Split, &Field, &Draft)>) -> Plan {
     let mut plan = Plan {
+        now_s: problem.request.now_s,
+        last_seen: problem.request.last_seen,
         teams: Vec::new(),
         jobs: Vec::new(),
         runs: Vec::new(),
@@ -44,6 +46,9 @@ pub(super) fn write(problem: &Problem, posts: &Posts, draft: Option<(&Split, &Fi
         plan.jobs.extend(posts.pool.iter().chain(&posts.helpers).map(|&k| (k, Role::Standby, None)));
     }
     price(problem, draft, &owners, &mut plan);
+    let idle: Vec<usize> =
+        problem.people.iter().map(|p| p.member).filter(|k| plan.jobs.iter().all(|j| j.0 != *k)).collect();
+    plan.jobs.extend(idle.into_iter().map(|k| (k, Role::Standby, None)));
     plan.ceiling = ceiling(problem, posts);
     plan.runs.sort_by(|a, b| a.from_s.total_cmp(&b.from_s).then(a.team.cmp(&b.team)));
     plan
@@ -91,6 +96,7 @@ fn add_teams(
         let alone = field.pieces.get(piece_at).filter(|p| p.method == Method::Alone);
         plan.jobs.push((first, Role::First, alone.map(|_| plan.teams.len())));
         if let Some(piece) = alone {
+            let watcher = watcher.filter(|&k| problem.person(k).is_some_and(|p| p.from_s <= piece.from_s));
             if let Some(watcher) = watcher {
                 plan.jobs.push((watcher, Role::Lookout, Some(plan.teams.len())));
             }
@@ -99,7 +105,7 @@ fn add_teams(
             piece_at += 1;
         }
     }
-    if let Some((who, pieces)) = pole(problem, split) {
+    if let Some((who, pieces)) = pole(problem, split, &field.pieces[..piece_at]) {
         plan.jobs.push((who, Role::Searcher, Some(plan.teams.len())));
         let team = plan.teams.len();
         for (k, piece) in pieces.iter().enumerate() {

@@ -1,0 +1,391 @@
+//! Orders: a plan in words that a guard with wet hands can act on, one breath each (models P6).
+//!
+//! Never: says stop, safe or clear; orders anybody who has no part in the plan.
+//! Start reading at [`orders`].
+
+mod cautions;
+mod place;
+
+pub use cautions::cautions;
+
+use crate::{
+    Method, Setting, Stretch,
+    plan::{Plan, Role, Run, Team},
+};
+use measure::{Spot, parameters::value};
+use place::Places;
+use serde::Serialize;
+
+/// An order: words to named people.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Order {
+    /// When it is given \[s since the alarm\].
+    pub at_s: f64,
+    /// The same as time of day, `14:38:49`.
+    pub clock: String,
+    /// Who is called.
+    pub to: String,
+    /// Radio-short: one breath.
+    pub words: String,
+    /// The same to read: who; where from and to; which way and how far; what at the end.
+    pub lines: Vec<String>,
+    /// Crew indices of who must act.
+    pub people: Vec<usize>,
+    /// Run of the plan it starts, if any.
+    pub run: Option<usize>,
+}
+
+/// Orders of a plan, in the order of the trade: marker, lookouts, gate, then lines by time.
+///
+/// Runs under way are not ordered again.
+///
+/// # Inputs
+/// - `plan` · `setting`: site, for its marks and units, and crew, for names
+/// - `alarm_at_s`: time of day of the alarm \[s after midnight\]
+///
+/// # Gives
+/// At least one order, even with nobody to send.
+///
+/// # Source
+/// common practice, no published source
+pub fn orders(plan: &Plan, setting: &Setting, alarm_at_s: f64) -> Vec<Order> {
+    let caller = Caller { plan, setting, places: Places::new(setting.site, plan.last_seen), alarm_at_s };
+    let mut ranked: Vec<(u8, Order)> = Vec::new();
+    ranked.extend(caller.marker().map(|order| (0, order)));
+    ranked.extend(caller.lead().map(|order| (1, order)));
+    ranked.extend(caller.lookouts().into_iter().map(|order| (2, order)));
+    ranked.extend(caller.gate().map(|order| (3, order)));
+    for (index, run) in plan.runs.iter().enumerate() {
+        let team = &plan.teams[run.team];
+        if !run.under_way && team.method != Method::Alone {
+            ranked.push((4, caller.search(index, run, team)));
+        }
+    }
+    ranked.extend(caller.standby().map(|order| (5, order)));
+    if ranked.is_empty() {
+        ranked.push((0, caller.whoever()));
+    }
+    ranked.sort_by(|a, b| a.1.at_s.total_cmp(&b.1.at_s).then(a.0.cmp(&b.0)));
+    ranked.into_iter().map(|(_, order)| order).collect()
+}
+
+/// `14:38:49` of a moment after an alarm.
+pub fn clock(alarm_at_s: f64, after_s: f64) -> String {
+    let seconds = (alarm_at_s + after_s).max(0.0).round() as u64;
+    format!("{:02}:{:02}:{:02}", seconds / 3600 % 24, seconds / 60 % 60, seconds % 60)
+}
+
+struct Caller<'a> {
+    plan: &'a Plan,
+    setting: &'a Setting<'a>,
+    places: Places<'a>,
+    alarm_at_s: f64,
+}
+
+impl Caller<'_> {
+    fn name(&self, index: usize) -> &str {
+        self.setting.day.crew.get(index).map_or("unknown", |m| m.name.as_str())
+    }
+
+    fn names(&self, people: &[usize]) -> String {
+        people.iter().map(|&k| self.name(k)).collect::<Vec<_>>().join(", ")
+    }
+
+    fn with(&self, role: Role) -> Vec<usize> {
+        let mut people: Vec<usize> = Vec::new();
+        for job in self.plan.jobs.iter().filter(|job| job.1 == role) {
+            if !people.contains(&job.0) {
+                people.push(job.0);
+            }
+        }
+        people
+    }
+
+    fn order(&self, at_s: f64, people: Vec<usize>, parts: [String; 3]) -> Order {
+        let to = self.names(&people);
+        let spoken: Vec<&str> = parts.iter().map(String::as_str).filter(|p| !p.is_empty()).collect();
+        let mut lines = vec![to.clone()];
+        lines.extend(spoken.iter().map(|s| s.to_string()));
+        Order {
+            at_s,
+            clock: clock(self.alarm_at_s, at_s),
+            words: format!("{to}: {}", spoken.join(" ")),
+            to,
+            lines,
+            people,
+            run: None,
+        }
+    }
+
+    fn emergency(&self) -> &str {
+        let number = self.setting.site.emergency_number.trim();
+        if number.is_empty() { "the emergency number" } else { number }
+    }
+
+    /// First guard: marker, then what they may do there.
+    fn marker(&self) -> Option<Order> {
+        let first = *self.with(Role::First).first()?;
+        let found = self.plan.runs.iter().enumerate().find(|(_, run)| {
+            let team = &self.plan.teams[run.team];
+            team.method == Method::Alone && team.members[0] == first && !run.under_way
+        });
+        let kit = &self.setting.day.kit;
+        let drop = if kit.markers > 0 { "Drop the marker" } else { "Hold the place as the marker" };
+        let place = self.places.from_marks(self.plan.last_seen);
+        let go = format!(
+            "{} to the last seen point, {place}. {drop}.",
+            if kit.tubes > 0 { "tube," } else { "go" }
+        );
+        let (act, end) = match found {
+            Some((_, run)) => {
+                let reach_m = match run.legs[0].sweep.stretch {
+                    Stretch::Disc { radius_m, .. } => radius_m,
+                    Stretch::Strip { width_m, .. } => 0.5 * width_m,
+                };
+                let stand_m =
+                    crate::lines::wade_depth(&self.setting.day.crew[first], &self.setting.site.limits);
+                let wades = stand_m.is_some_and(|limit| run.legs[0].depth_m <= limit);
+                let way = if wades { "Feel with your feet" } else { "Surface dives" };
+                let watcher = self.plan.teams[run.team].lookout;
+                let watched = watcher.map_or(String::new(), |k| format!("; {} watches you", self.name(k)));
+                (
+                    format!("{way} {} round it{watched}.", self.places.length(reach_m)),
+                    self.after_alone(first, run),
+                )
+            }
+            None => ("Look, no dives.".into(), String::new()),
+        };
+        let mut order = self.order(self.plan.now_s, vec![first], [go, act, end]);
+        order.run = found.map(|(index, _)| index);
+        Some(order)
+    }
+
+    /// Where the first guard goes when the line forms.
+    fn after_alone(&self, first: usize, alone: &Run) -> String {
+        let line = self.plan.teams.iter().find(|team| {
+            matches!(team.method, Method::Wade | Method::Dive)
+                && team.members.contains(&first)
+                && team.formed_s >= alone.to_s
+        });
+        match line {
+            Some(team) => {
+                let whose = if team.leader == first {
+                    "form your".into()
+                } else {
+                    format!("join {}'s", self.name(team.leader))
+                };
+                format!("At {} {whose} line.", clock(self.alarm_at_s, alone.to_s))
+            }
+            None => "Then hold, report.".into(),
+        }
+    }
+
+    fn lead(&self) -> Option<Order> {
+        let lead = *self.with(Role::Lead).first()?;
+        if self.plan.before_running() && self.plan.runs.iter().all(|run| run.under_way) {
+            return None;
+        }
+        let watches: Vec<usize> = self
+            .plan
+            .teams
+            .iter()
+            .filter(|t| t.lookout == Some(lead))
+            .flat_map(|t| t.members.clone())
+            .collect();
+        let call = if self.with(Role::Gate).is_empty() {
+            format!("call {}. Clear and count the water.", self.emergency())
+        } else {
+            "you are in charge. Clear and count the water.".into()
+        };
+        let mut watched = watches;
+        watched.sort_unstable();
+        watched.dedup();
+        let alone = self.plan.jobs.iter().all(|job| job.0 == lead);
+        let (watch, end) = if alone {
+            (
+                "Stay out. Mark the last seen point from two shore marks. Look, throw or reach.".into(),
+                "Send for help.".into(),
+            )
+        } else if watched.is_empty() {
+            ("Stay out, where you see everybody.".into(), "Call every order; log every report.".into())
+        } else {
+            (
+                format!("Lookout: tube in hand, eyes on {}.", self.names(&watched)),
+                "Count heads after every dive.".into(),
+            )
+        };
+        Some(self.order(self.plan.now_s, vec![lead], [call, watch, end]))
+    }
+
+    fn lookouts(&self) -> Vec<Order> {
+        let lead = self.with(Role::Lead);
+        let mut all: Vec<Order> = Vec::new();
+        for (index, team) in self.plan.teams.iter().enumerate() {
+            let Some(lookout) = team.lookout.filter(|k| !lead.contains(k)) else { continue };
+            let runs: Vec<&Run> = self.plan.runs.iter().filter(|r| r.team == index).collect();
+            let told = all.iter().any(|order| order.people == [lookout]) || runs.iter().any(|r| r.under_way);
+            let Some(first) = runs.first().filter(|_| !told) else { continue };
+            let line = self.plan.teams.iter().filter(|t| t.lookout == Some(lookout));
+            let most = line.map(|t| t.members.len()).max().unwrap_or(1);
+            let whose = match team.method {
+                Method::Dive => "the dive line".to_string(),
+                _ => self.names(&team.members),
+            };
+            all.push(self.order(
+                self.plan.now_s,
+                vec![lookout],
+                [
+                    format!("lookout for {whose}."),
+                    format!("Tube in hand, above the water near {}.", self.places.name(first.from)),
+                    format!("Count {most} after every dive; one short, shout."),
+                ],
+            ));
+        }
+        all
+    }
+
+    fn gate(&self) -> Option<Order> {
+        let people = self.with(Role::Gate);
+        let one = *people.first()?;
+        if self.plan.before_running() {
+            return None;
+        }
+        let gate = self.setting.site.of_kind(water::Kind::Gate).find(|f| !f.name.is_empty());
+        let where_to = gate.map_or("the gate".to_string(), |f| f.name.clone());
+        let rest = match people.len() {
+            1 => "Then changing rooms, toilets and shore.".to_string(),
+            _ => format!("Others: changing rooms, toilets, shore, with {}'s word.", self.name(one)),
+        };
+        Some(self.order(
+            self.plan.now_s,
+            people,
+            [
+                format!("call {}, then {where_to}: nobody leaves uncounted.", self.emergency()),
+                rest,
+                "Report.".into(),
+            ],
+        ))
+    }
+
+    fn standby(&self) -> Option<Order> {
+        let people = self.with(Role::Standby);
+        (!people.is_empty() && !self.plan.before_running()).then(|| {
+            let lead = self.with(Role::Lead);
+            let with = lead.first().map_or("on the shore".to_string(), |&k| format!("with {}", self.name(k)));
+            self.order(
+                self.plan.now_s,
+                people,
+                [
+                    format!("stand by {with}, warm and ready."),
+                    "Watch the water.".into(),
+                    "You relieve next.".into(),
+                ],
+            )
+        })
+    }
+
+    /// With nobody of the crew there.
+    fn whoever(&self) -> Order {
+        let place = self.places.name(self.plan.last_seen);
+        let mut order = self.order(
+            self.plan.now_s,
+            Vec::new(),
+            [
+                format!("call {}.", self.emergency()),
+                format!("Keep eyes on {place}. Count everybody out of the water."),
+                "Throw or reach from the edge; nobody swims alone.".into(),
+            ],
+        );
+        order.to = "Whoever is there".into();
+        order.words = format!("Whoever is there: {}", order.lines[1..].join(" "));
+        order.lines[0] = order.to.clone();
+        order
+    }
+
+    /// The order for a run of a line, a looker or a pole.
+    fn search(&self, index: usize, run: &Run, team: &Team) -> Order {
+        let first = self.plan.runs.iter().filter(|r| r.team == run.team).all(|r| r.from_s >= run.from_s);
+        let way = run.from.bearing_to(run.to);
+        let length_m = run.from.distance(run.to);
+        let towards =
+            self.places.ahead(run.from, way).map_or(String::new(), |mark| format!(" toward {mark}"));
+        let (kind, form) = match team.method {
+            Method::Dive => ("dive line", "Form"),
+            Method::Wade => ("wading line", if team.spacing_m < 1.0 { "Link elbows" } else { "Link hands" }),
+            Method::Look => ("look down, mask or board", "Start"),
+            _ => ("pole from the edge", "Start"),
+        };
+        let amount = match team.method {
+            Method::Dive => format!("{} dives", run.legs.len()),
+            Method::Wade => format!("{:.0} paces", (length_m / value("pace_length_m")).ceil()),
+            _ => format!("{:.0} seconds", run.to_s - run.from_s),
+        };
+        let head = if first { format!("{kind}. {form}") } else { "next lane. Start".into() };
+        let start = format!("{head} {}.", self.places.at(run.from));
+        let go = if team.method == Method::Pole {
+            format!(
+                "Feel under {} to {}, nobody goes under.",
+                self.places.name(run.from.lerp(run.to, 0.5)),
+                self.places.length(team.depth_to_m)
+            )
+        } else {
+            format!("Go {}{towards}, bearing {way}, {}, {amount}.", way.word(), self.places.length(length_m))
+        };
+        let mut order = self.order(
+            if first { self.plan.now_s.max(run.leaves_s) } else { run.leaves_s },
+            team.members.clone(),
+            [start, go, self.end(run, team)],
+        );
+        order.run = Some(index);
+        if !first && team.members.len() > 1 {
+            order.to = format!("{}'s line", self.name(team.leader));
+            order.words = format!("{}: {}", order.to, order.lines[1..].join(" "));
+        }
+        order.lines[1] = format!("from {} to {}", self.places.name(run.from), self.places.name(run.to));
+        if matches!(team.method, Method::Wade | Method::Dive) && team.members.len() > 1 {
+            let hold = match team.method {
+                Method::Dive => "arm's length apart",
+                _ if team.spacing_m < 1.0 => "elbows linked",
+                _ => "hands linked",
+            };
+            let hand = if run.shore_left { "left" } else { "right" };
+            let (one, last) = (team.members[0], team.members[team.members.len() - 1]);
+            let stand = format!(
+                "{kind}, {hold}; {} leads; {} on the {hand}, {} at the other end",
+                self.name(team.leader),
+                self.name(one),
+                self.name(last)
+            );
+            order.lines.insert(1, stand);
+        }
+        order
+    }
+
+    /// What to do at the end of a run.
+    fn end(&self, run: &Run, team: &Team) -> String {
+        let next = self.plan.runs.iter().find(|r| r.team == run.team && r.from_s >= run.to_s);
+        let count = if team.members.len() > 1 { "Count, report" } else { "Report" };
+        match next {
+            Some(next) if turns_beside(run, next) => {
+                let back = self.places.ahead(next.from, next.from.bearing_to(next.to));
+                let toward = back.map_or(String::new(), |mark| format!(", back toward {mark}"));
+                format!("At the end {}, turn{toward}.", count.to_lowercase())
+            }
+            Some(_) => format!("At the end {}, hold.", count.to_lowercase()),
+            None => format!("{count} at the end."),
+        }
+    }
+}
+
+/// Whether the next run begins beside the end of this one, so that the line only turns.
+fn turns_beside(run: &Run, next: &Run) -> bool {
+    let aside: Spot = next.from - run.to;
+    aside.length() <= 1.6 * run.width_m.max(next.width_m)
+}
+
+impl Plan {
+    /// Whether something was under way already when the plan was made.
+    pub(crate) fn before_running(&self) -> bool {
+        self.runs.iter().any(|run| run.under_way)
+    }
+}

@@ -1,0 +1,173 @@
+//! Random small waters and crews: no plan breaks a rule, no value passes its ceiling, nobody is left without an order.
+
+mod common;
+
+use common::*;
+use measure::{Bearing, Seed, Spot, chance::Draws};
+use search::{
+    orders::{cautions, orders},
+    plan::{Crew, Plan, Request, check::check, plan},
+};
+use water::{Bed, Cover, FloatVelocity, Flow, Hours, Kind, Shape, Support, Units};
+
+/// Waters tried; `FATHOMLINE_WATERS` asks for more.
+fn count() -> u64 {
+    std::env::var("FATHOMLINE_WATERS").ok().and_then(|text| text.parse().ok()).unwrap_or(300)
+}
+
+fn chance(draws: &mut Draws, share: f64) -> bool {
+    draws.u01() < share
+}
+
+fn random_crew(draws: &mut Draws) -> Vec<water::Member> {
+    let mut people = crew(draws.index(13));
+    for m in &mut people {
+        m.height_m = draws.between(1.45, 2.0);
+        m.wade = chance(draws, 0.8);
+        m.dive_m = chance(draws, 0.6).then(|| draws.between(0.5, 6.0));
+        m.board = chance(draws, 0.3);
+        m.lookout = chance(draws, 0.5);
+        m.lead = chance(draws, 0.3);
+        m.volunteer = chance(draws, 0.2);
+        if chance(draws, 0.1) {
+            m.hours = vec![Hours { from_s: 0.0, to_s: draws.between(0.0, 86_400.0) }];
+        }
+    }
+    people
+}
+
+fn random_world(number: u64) -> World {
+    let mut draws = Seed(number).stream("waters").draws();
+    let (cols, rows) = (4 + draws.index(70), 4 + draws.index(70));
+    let (deep, slope, turn) = (draws.between(-0.5, 3.0), draws.between(0.0, 0.12), draws.between(0.0, 360.0));
+    let way = Spot::towards(Bearing::new(turn), 1.0);
+    let hump = Spot::new(draws.between(0.0, cols as f64), draws.between(0.0, rows as f64));
+    let height = draws.between(-3.0, 4.0);
+    let mut ground = ground(cols, rows, |s| {
+        let off = s.distance(hump);
+        deep + slope * s.dot(way) - height * (-off * off / 60.0).exp()
+    });
+    for _ in 0..draws.index(5) {
+        let (east, north, side) =
+            (draws.between(0.0, cols as f64), draws.between(0.0, rows as f64), draws.between(1.0, 8.0));
+        let what = draws.index(5);
+        for cell in 0..ground.grid.len() {
+            let s = ground.grid.centre(cell);
+            if s.east < east || s.north < north || s.east > east + side || s.north > north + side {
+                continue;
+            }
+            match what {
+                0 => ground.depth_m[cell] = f64::NAN,
+                1 => ground.keep_off[cell] = true,
+                2 => ground.cover[cell] = Cover::Land,
+                3 if ground.depth_m[cell] > 0.0 => ground.cover[cell] = Cover::Under,
+                _ => ground.bed[cell] = Bed::Weed,
+            }
+        }
+    }
+    let inside =
+        |draws: &mut Draws| Spot::new(draws.between(0.0, cols as f64), draws.between(0.0, rows as f64));
+    let mut features = if chance(&mut draws, 0.7) { marks() } else { Vec::new() };
+    if chance(&mut draws, 0.25) {
+        features.push(feature("Weir", Kind::NoGo, Shape::Point(inside(&mut draws))));
+    }
+    if chance(&mut draws, 0.2) {
+        let line = vec![inside(&mut draws), inside(&mut draws)];
+        features.push(feature("Intake", Kind::NoGo, Shape::Line(line)));
+    }
+    if chance(&mut draws, 0.2) {
+        features.push(feature("Pontoon", Kind::Raft(Support::Floating), square(5.0, 5.0, 4.0)));
+    }
+    let velocity = Spot::towards(Bearing::new(draws.between(0.0, 360.0)), draws.between(0.0, 0.7));
+    let flow = match draws.index(3) {
+        0 => Flow::Still,
+        1 => Flow::Uniform { velocity, covariance: [1e-4, 0.0, 1e-4] },
+        _ => Flow::Field {
+            runs: (0..3)
+                .map(|k| FloatVelocity {
+                    spot: inside(&mut draws),
+                    velocity: velocity * (0.3 * f64::from(k)),
+                    variance: 1e-4,
+                })
+                .collect(),
+        },
+    };
+    let last_seen = inside(&mut draws);
+    let heaps =
+        [(last_seen, draws.between(0.5, 15.0), 0.7), (inside(&mut draws), draws.between(2.0, 20.0), 0.3)];
+    let belief = belief(&ground, &heaps, if chance(&mut draws, 0.05) { 0 } else { 1500 });
+    let mut site = site(features);
+    site.units = if chance(&mut draws, 0.3) { Units::Feet } else { Units::Metric };
+    let mut day = day(random_crew(&mut draws));
+    day.water_c = draws.between(2.0, 28.0);
+    day.secchi_m = draws.between(0.1, 6.0);
+    day.kit.boards = draws.index(2) as u32;
+    day.kit.fins = 12 * draws.index(2) as u32;
+    let people = (0..day.crew.len())
+        .map(|member| Crew {
+            member,
+            from_s: if chance(&mut draws, 0.3) { draws.between(-30.0, 400.0) } else { 0.0 },
+            at: inside(&mut draws),
+            out: chance(&mut draws, 0.08),
+        })
+        .collect();
+    World { site, day, ground, flow, belief, crew: people, last_seen }
+}
+
+/// What is wrong with a plan, if anything.
+fn wrong(plan: &Plan, request: &Request) -> Option<String> {
+    let review = check(plan, request);
+    if let Some(broken) = review.violations.first() {
+        return Some(format!("{}: {}", broken.rule, broken.what));
+    }
+    if let Some(note) = plan.notes.iter().find(|n| n.contains("stood up to the check")) {
+        return Some(note.clone());
+    }
+    if !(plan.value.is_finite() && plan.value <= plan.ceiling * (1.0 + 1e-9) + 1e-12) {
+        return Some(format!("value {} over ceiling {}", plan.value, plan.ceiling));
+    }
+    let found: Vec<f64> = plan.found_by.iter().map(|f| f.1).collect();
+    if found.windows(2).any(|w| w[0] > w[1]) || found.iter().any(|f| !(0.0..=1.0).contains(f)) {
+        return Some(format!("chances {found:?}"));
+    }
+    let told = orders(plan, &request.setting, request.alarm_at_s);
+    if told.is_empty() || told.iter().any(|o| o.words.contains("NaN") || o.words.contains("inf ")) {
+        return Some(format!("orders {told:?}"));
+    }
+    let idle = request.crew.iter().filter(|c| !c.out && c.from_s <= request.now_s).find(|person| {
+        let on = request.setting.day.crew[person.member].on_duty(request.alarm_at_s + request.now_s);
+        on && plan.jobs.iter().all(|j| j.0 != person.member)
+    });
+    idle.map(|person| format!("member {} has no job", person.member))
+}
+
+#[test]
+fn no_rule_is_broken_on_random_waters_nor_by_planning_again() {
+    let (mut with_runs, mut again) = (0, 0);
+    let mut failures: Vec<String> = Vec::new();
+    for number in 0..count() {
+        let world = random_world(number);
+        let first = Request { effort: 12, seed: Seed(number), ..world.request() };
+        let mut before = plan(&first);
+        failures.extend(wrong(&before, &first).map(|what| format!("water {number}: {what}")));
+        with_runs += usize::from(!before.runs.is_empty());
+        // A while later: what has begun is under way, everybody is where their run left them.
+        let now_s = 150.0;
+        for run in &mut before.runs {
+            run.under_way = run.from_s <= now_s && run.to_s > now_s;
+        }
+        let mut crew = world.crew.clone();
+        for run in before.runs.iter().filter(|run| run.to_s <= now_s) {
+            for c in crew.iter_mut().filter(|c| before.teams[run.team].members.contains(&c.member)) {
+                c.at = run.to;
+            }
+        }
+        let second = Request { now_s, before: Some(&before), crew: &crew, effort: 12, ..first };
+        let next = plan(&second);
+        failures.extend(wrong(&next, &second).map(|what| format!("water {number} again: {what}")));
+        again += usize::from(before.runs.iter().any(|r| r.under_way));
+    }
+    assert!(failures.is_empty(), "{} failures\n{}", failures.len(), failures.join("\n"));
+    assert!(with_runs as u64 > count() / 3, "{with_runs} waters of {} had anything to search", count());
+    assert!(again as u64 > count() / 6, "{again}");
+}
