@@ -39,15 +39,31 @@ pub fn report<T>(
 ) {
     let mut last = std::hint::black_box(work());
     let mut times = Vec::with_capacity(repeats);
+    let mut cpu = Vec::with_capacity(repeats);
     for _ in 0..repeats.max(3) {
-        let begin = Instant::now();
+        let (begin, before) = (Instant::now(), cpu_s());
         last = std::hint::black_box(work());
         times.push(begin.elapsed().as_secs_f64());
+        cpu.push(cpu_s() - before);
     }
     times.sort_by(f64::total_cmp);
+    cpu.sort_by(f64::total_cmp);
     let line = serde_json::json!({
         "workload": workload, "variant": variant, "params": params, "threads": threads,
-        "median_s": times[times.len() / 2], "min_s": times[0], "times_s": times, "result": result(&last),
+        "median_s": times[times.len() / 2], "min_s": times[0], "cpu_median_s": cpu[cpu.len() / 2], "times_s": times, "result": result(&last),
     });
     println!("{line}");
+}
+
+/// Seconds all threads of this process have run on a core so far, where the system tells (Linux); else zero.
+///
+/// Neighbours on a shared machine stretch wall times; this they stretch much less.
+pub fn cpu_s() -> f64 {
+    let Ok(tasks) = std::fs::read_dir("/proc/self/task") else { return 0.0 };
+    tasks
+        .flatten()
+        .filter_map(|task| std::fs::read_to_string(task.path().join("schedstat")).ok())
+        .filter_map(|line| line.split(' ').next()?.parse::<f64>().ok())
+        .sum::<f64>()
+        * 1e-9
 }
