@@ -3,6 +3,7 @@
 //! `yardsticks NAME [threads] [repeats]` prints one JSON line per variant with the peers' keys, so that
 //! `cargo xtask bench` can put both sides of one run into one table.
 
+mod belief;
 mod p1;
 mod p2;
 mod p3;
@@ -16,12 +17,13 @@ fn main() {
     let threads: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(1);
     let repeats: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(7);
     match name.as_str() {
+        "belief" => belief::run(threads, repeats),
         "p1" => p1::run(threads, repeats),
         "p2" => p2::run(threads, repeats),
         "p3" => p3::run(threads, repeats),
         "p7" => p7::run(threads, repeats),
         other => {
-            eprintln!("no yardstick is called {other:?}; there are p1, p2, p3, p7");
+            eprintln!("no yardstick is called {other:?}; there are belief, p1, p2, p3, p7");
             std::process::exit(2);
         }
     }
