@@ -3,6 +3,7 @@
 //! `yardsticks NAME [threads] [repeats]` prints one JSON line per variant with the peers' keys, so that
 //! `cargo xtask bench` can put both sides of one run into one table.
 
+mod belief;
 mod p1;
 mod p2;
 mod p3;
@@ -16,12 +17,13 @@ fn main() {
     let threads: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(1);
     let repeats: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(7);
     match name.as_str() {
+        "belief" => belief::run(threads, repeats),
         "p1" => p1::run(threads, repeats),
         "p2" => p2::run(threads, repeats),
         "p3" => p3::run(threads, repeats),
         "p7" => p7::run(threads, repeats),
         other => {
-            eprintln!("no yardstick is called {other:?}; there are p1, p2, p3, p7");
+            eprintln!("no yardstick is called {other:?}; there are belief, p1, p2, p3, p7");
             std::process::exit(2);
         }
     }
@@ -39,15 +41,31 @@ pub fn report<T>(
 ) {
     let mut last = std::hint::black_box(work());
     let mut times = Vec::with_capacity(repeats);
+    let mut cpu = Vec::with_capacity(repeats);
     for _ in 0..repeats.max(3) {
-        let begin = Instant::now();
+        let (begin, before) = (Instant::now(), cpu_s());
         last = std::hint::black_box(work());
         times.push(begin.elapsed().as_secs_f64());
+        cpu.push(cpu_s() - before);
     }
     times.sort_by(f64::total_cmp);
+    cpu.sort_by(f64::total_cmp);
     let line = serde_json::json!({
         "workload": workload, "variant": variant, "params": params, "threads": threads,
-        "median_s": times[times.len() / 2], "min_s": times[0], "times_s": times, "result": result(&last),
+        "median_s": times[times.len() / 2], "min_s": times[0], "cpu_median_s": cpu[cpu.len() / 2], "times_s": times, "result": result(&last),
     });
     println!("{line}");
+}
+
+/// Seconds all threads of this process have run on a core so far, where the system tells (Linux); else zero.
+///
+/// Neighbours on a shared machine stretch wall times; this they stretch much less.
+pub fn cpu_s() -> f64 {
+    let Ok(tasks) = std::fs::read_dir("/proc/self/task") else { return 0.0 };
+    tasks
+        .flatten()
+        .filter_map(|task| std::fs::read_to_string(task.path().join("schedstat")).ok())
+        .filter_map(|line| line.split(' ').next()?.parse::<f64>().ok())
+        .sum::<f64>()
+        * 1e-9
 }

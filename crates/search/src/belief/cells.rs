@@ -4,7 +4,7 @@
 //! tested one by one. The product and the yardsticks use the same order and the same walk.
 
 use crate::sweep::Stretch;
-use measure::Spot;
+use measure::{Spot, fastmath};
 use std::ops::Range;
 use water::Grid;
 
@@ -26,49 +26,34 @@ pub enum Piece {
 }
 
 impl CellOrder {
-    /// Sorts places into the cells of `grid`: the order, and for each new position the old index.
+    /// Sorts places into the cells of `grid`.
     ///
     /// # Inputs
-    /// - `grid` · `east`, `north`: places, at most 2^32 of them
+    /// - `grid` · `east`, `north`: places, fewer than 2^32 of them · `room`: takes each place's new position
     ///
     /// # Gives
-    /// Order and permutation; places of one cell keep their old order.
+    /// The order; [`Room::arrange`] then brings arrays into it. Places of one cell keep their old order.
     ///
     /// # Source
     /// counting sort (textbook)
-    pub fn new(grid: Grid, east: &[f64], north: &[f64]) -> (Self, Vec<u32>) {
-        let (keys, first) = counted(&grid, east, north);
-        let mut next = first.clone();
-        let mut from = vec![0_u32; keys.len()];
-        for (i, &key) in keys.iter().enumerate() {
-            let to = &mut next[key as usize];
-            from[*to as usize] = i as u32;
-            *to += 1;
+    pub fn new(grid: Grid, east: &[f64], north: &[f64], room: &mut Room) -> Self {
+        let Room { place, number } = room;
+        fill_cells(&grid, east, north, place);
+        number.resize(place.len(), 0);
+        let mut first = vec![0_u32; grid.len() + 2];
+        // One pass counts and numbers the places of each cell.
+        for (number, &cell) in number.iter_mut().zip(place.iter()) {
+            let count = &mut first[cell as usize + 1];
+            *number = *count;
+            *count += 1;
         }
-        (CellOrder { grid, first }, from)
-    }
-
-    /// Sorts places with one value each; the same order as [`CellOrder::new`], moved as it goes.
-    ///
-    /// # Gives
-    /// Order, and east, north and value in that order.
-    ///
-    /// # Source
-    /// counting sort (textbook)
-    pub fn carrying(grid: Grid, east: &[f64], north: &[f64], worth: &[f64]) -> (Self, [Vec<f64>; 3]) {
-        let (keys, first) = counted(&grid, east, north);
-        let mut next = first.clone();
-        let mut sorted = [vec![0.0; keys.len()], vec![0.0; keys.len()], vec![0.0; keys.len()]];
-        let [to_east, to_north, to_worth] = &mut sorted;
-        for (i, &key) in keys.iter().enumerate() {
-            let slot = &mut next[key as usize];
-            let to = *slot as usize;
-            *slot += 1;
-            to_east[to] = east[i];
-            to_north[to] = north[i];
-            to_worth[to] = worth[i];
+        for cell in 0..=grid.len() {
+            first[cell + 1] += first[cell];
         }
-        (CellOrder { grid, first }, sorted)
+        for (place, number) in place.iter_mut().zip(number.iter()) {
+            *place = first[*place as usize] + number;
+        }
+        CellOrder { grid, first }
     }
 
     /// The grid.
@@ -93,6 +78,7 @@ impl CellOrder {
     ///
     /// # Inputs
     /// - `stretch` · `margin_m`: how far its edge is blurred \[m\], 0 for a sharp one · `visit`
+    #[inline(always)]
     pub fn walk(&self, stretch: &Stretch, margin_m: f64, mut visit: impl FnMut(Piece)) {
         let Some(shape) = Outline::new(stretch) else { return };
         let grid = &self.grid;
@@ -121,7 +107,7 @@ impl CellOrder {
     }
 
     /// One row of cells `first..=last`: the inner cells are in one run, since the outline is convex.
-    #[inline]
+    #[inline(always)]
     fn walk_row(
         &self,
         shape: &Outline,
@@ -153,30 +139,66 @@ impl CellOrder {
     }
 }
 
-/// Cell of every place and the first particle of every cell; cell number `grid.len()` is outside.
-fn counted(grid: &Grid, east: &[f64], north: &[f64]) -> (Vec<u32>, Vec<u32>) {
+/// Room to sort in, kept between sorts so that a large one need not be asked for again.
+#[derive(Clone, Debug, Default)]
+pub struct Room {
+    place: Vec<u32>,
+    number: Vec<u32>,
+}
+
+impl Room {
+    /// Values brought into the order last sorted for; `sorted` is overwritten and may be used again.
+    ///
+    /// # Panics
+    /// If there are not as many values as places were sorted.
+    pub fn arrange<T: Copy>(&self, values: &[T], sorted: &mut Vec<T>) {
+        assert_eq!(values.len(), self.place.len(), "one value a place");
+        if sorted.len() != values.len() {
+            *sorted = values.to_vec();
+        }
+        let sorted = sorted.as_mut_slice();
+        for (&value, &to) in values.iter().zip(&self.place) {
+            sorted[to as usize] = value;
+        }
+    }
+
+    /// The same into a new vector.
+    pub fn arranged<T: Copy>(&self, values: &[T]) -> Vec<T> {
+        let mut sorted = Vec::new();
+        self.arrange(values, &mut sorted);
+        sorted
+    }
+}
+
+/// Cell of every place; number `grid.len()` is outside.
+fn fill_cells(grid: &Grid, east: &[f64], north: &[f64], cells: &mut Vec<u32>) {
     assert_eq!(east.len(), north.len(), "east and north in step");
-    assert!(east.len() < u32::MAX as usize && grid.len() < u32::MAX as usize - 2, "counts fit 32 bits");
-    let cells = grid.len() as u32;
-    let (cols, rows, per_cell) = (grid.cols as f64, grid.rows as f64, 1.0 / grid.cell_m);
-    // A side that is a power of two has an exact inverse; otherwise divide, to agree with `Grid::cell`.
-    let exact = (1.0 / per_cell) == grid.cell_m && (per_cell.log2().fract() == 0.0);
-    let mut keys = vec![0_u32; east.len()];
-    for i in 0..keys.len() {
-        let (x, y) = (east[i] - grid.corner.east, north[i] - grid.corner.north);
-        let (col, row) =
-            if exact { (x * per_cell, y * per_cell) } else { (x / grid.cell_m, y / grid.cell_m) };
+    assert!(east.len() < u32::MAX as usize && grid.len() < i32::MAX as usize, "counts fit 32 bits");
+    cells.resize(east.len(), 0);
+    let per_cell = 1.0 / grid.cell_m;
+    // A side that is a power of two has an exact inverse; any other is divided by, to agree with `Grid::cell`.
+    if grid.cell_m.to_bits() << 12 == 0 {
+        fastmath::wide(
+            #[inline(always)]
+            || cells_by(grid, east, north, cells, |metres| metres * per_cell),
+        );
+    } else {
+        fastmath::wide(
+            #[inline(always)]
+            || cells_by(grid, east, north, cells, |metres| metres / grid.cell_m),
+        );
+    }
+}
+
+#[inline(always)]
+fn cells_by(grid: &Grid, east: &[f64], north: &[f64], cells: &mut [u32], in_cells: impl Fn(f64) -> f64) {
+    let (cols, rows) = (grid.cols as f64, grid.rows as f64);
+    let (width, outside) = (grid.cols as i32, grid.len() as i32);
+    for ((&east, &north), cell) in east.iter().zip(north).zip(cells) {
+        let (col, row) = (in_cells(east - grid.corner.east), in_cells(north - grid.corner.north));
         let inside = (col >= 0.0) & (row >= 0.0) & (col < cols) & (row < rows);
-        keys[i] = if inside { row as u32 * grid.cols as u32 + col as u32 } else { cells };
+        *cell = (if inside { row as i32 * width + col as i32 } else { outside }) as u32;
     }
-    let mut first = vec![0_u32; grid.len() + 2];
-    for &key in &keys {
-        first[key as usize + 1] += 1;
-    }
-    for cell in 0..=grid.len() {
-        first[cell + 1] += first[cell];
-    }
-    (keys, first)
 }
 
 /// A convex stretch with what the walk asks of it.
@@ -282,7 +304,9 @@ mod tests {
         for cell_m in [0.7, 1.0, 3.0] {
             let (cols, rows) = ((40.0 / cell_m) as usize, (30.0 / cell_m) as usize);
             let grid = Grid { corner: Spot::default(), cell_m, cols, rows };
-            let (order, from) = CellOrder::new(grid, &east, &north);
+            let mut room = Room::default();
+            let order = CellOrder::new(grid, &east, &north, &mut room);
+            let from = room.arranged(&(0..east.len() as u32).collect::<Vec<_>>());
             let mut draws = Seed(9).stream("stretches").draws();
             for k in 0..60 {
                 let a = Spot::new(draws.between(-5.0, 45.0), draws.between(-5.0, 35.0));
@@ -321,18 +345,24 @@ mod tests {
     }
 
     #[test]
-    fn both_sorts_give_one_order() {
-        let (east, north) = cloud(5_000);
-        let grid = Grid { corner: Spot::default(), cell_m: 1.0, cols: 40, rows: 30 };
-        let (order, from) = CellOrder::new(grid, &east, &north);
-        let worth: Vec<f64> = (0..east.len()).map(|i| i as f64).collect();
-        let (carried, sorted) = CellOrder::carrying(grid, &east, &north, &worth);
-        assert_eq!(order.first, carried.first);
-        assert!(from.iter().zip(&sorted[2]).all(|(&old, &w)| f64::from(old) == w));
-        for cell in 0..grid.len() {
-            for i in order.cell(cell) {
-                assert_eq!(grid.cell(Spot::new(sorted[0][i], sorted[1][i])), Some(cell));
+    fn every_cell_holds_its_own_places_in_their_old_order() {
+        let (mut east, north) = cloud(5_000);
+        east[17] = f64::NAN;
+        for cell_m in [1.0, 0.3] {
+            let grid = Grid { corner: Spot::default(), cell_m, cols: 40, rows: 30 };
+            let mut room = Room::default();
+            let order = CellOrder::new(grid, &east, &north, &mut room);
+            let from = room.arranged(&(0..east.len() as u32).collect::<Vec<_>>());
+            let (east, north) = (room.arranged(&east), room.arranged(&north));
+            for cell in 0..grid.len() {
+                for i in order.cell(cell) {
+                    assert_eq!(grid.cell(Spot::new(east[i], north[i])), Some(cell));
+                }
+                assert!(from[order.cell(cell)].is_sorted());
             }
+            let outside = order.outside();
+            assert_eq!(outside.end, east.len());
+            assert!(outside.clone().all(|i| grid.cell(Spot::new(east[i], north[i])).is_none()));
         }
     }
 }

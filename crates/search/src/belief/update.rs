@@ -1,6 +1,6 @@
 //! What a search that found nobody says: fewer chances where it looked, more everywhere else (models B6, B7).
 
-use super::cells::{CellOrder, Piece};
+use super::cells::{CellOrder, Piece, Room};
 use super::fate::Drifter;
 use super::{Belief, Cloud, Masses, NO_SOURCE};
 use crate::sweep::{Detection, Method, Sweep};
@@ -74,13 +74,14 @@ impl Belief {
         drifters: Vec<Drifter>,
     ) -> Self {
         let grid = index_grid(&cloud.east, &cloud.north);
-        let (order, from) = CellOrder::new(grid, &cloud.east, &cloud.north);
+        let mut room = Room::default();
+        let order = CellOrder::new(grid, &cloud.east, &cloud.north, &mut room);
         let sorted = Cloud {
-            east: taken(&cloud.east, &from),
-            north: taken(&cloud.north, &from),
-            rest_s: taken(&cloud.rest_s, &from),
-            bed: taken(&cloud.bed, &from),
-            prior: taken(&cloud.prior, &from),
+            east: room.arranged(&cloud.east),
+            north: room.arranged(&cloud.north),
+            rest_s: room.arranged(&cloud.rest_s),
+            bed: room.arranged(&cloud.bed),
+            prior: room.arranged(&cloud.prior),
             passes: Default::default(),
             mass: Vec::new(),
         };
@@ -95,8 +96,8 @@ impl Belief {
             order,
             pools: Vec::new(),
             sweeps: Vec::new(),
-            source: taken(&source, &from),
-            current: taken(&current, &from),
+            source: room.arranged(&source),
+            current: room.arranged(&current),
             drifters,
         };
         belief.normalise();
@@ -249,10 +250,6 @@ fn held_share(share: f64) -> f64 {
 /// Sum by blocks: the same whoever adds, and with less rounding than one long sum.
 pub(super) fn block_sum(values: &[f64]) -> f64 {
     values.chunks(SUM_BLOCK).map(|block| block.iter().sum::<f64>()).sum()
-}
-
-fn taken<T: Copy>(values: &[T], from: &[u32]) -> Vec<T> {
-    from.iter().map(|&old| values[old as usize]).collect()
 }
 
 /// A grid round the cloud with cells of a power of two and at most four cells a particle.
