@@ -18,11 +18,14 @@ impl Fix {
         let [ee, en, nn] = self.covariance;
         let mean = 0.5 * (ee + nn);
         let half = (0.25 * (ee - nn) * (ee - nn) + en * en).sqrt();
-        let angle = 0.5 * libm::atan2(2.0 * en, nn - ee);
+        // A round ellipse has no longer axis: north, and not whatever rounding says.
+        let angle = if half <= 1e-12 * mean { 0.0 } else { 0.5 * libm::atan2(2.0 * en, nn - ee) };
+        let degrees = angle.to_degrees().rem_euclid(180.0);
         (
             (mean + half).sqrt(),
             (mean - half).max(0.0).sqrt(),
-            Bearing::new(angle.to_degrees().rem_euclid(180.0)),
+            // An axis a hair west of north is north: nobody wants to read 180.
+            Bearing::new(if degrees > 180.0 - 1e-9 { 0.0 } else { degrees }),
         )
     }
 }

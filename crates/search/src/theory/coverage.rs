@@ -46,6 +46,14 @@ pub fn inverse_cube(coverage: f64) -> f64 {
     libm::erf(0.5 * std::f64::consts::PI.sqrt() * coverage.max(0.0))
 }
 
+/// Sweep width of the inverse-cube law 1 − e^(−k/x²) at lateral distance x: 2 √(π k) \[m\], k in \[m²\].
+///
+/// # Source
+/// from memory (attributed to koopman); integral recomputed
+pub fn inverse_cube_width(k: f64) -> f64 {
+    2.0 * (std::f64::consts::PI * k).sqrt()
+}
+
 /// Chance of finding by effort laid at random: 1 − e^(−C).
 ///
 /// # Source
