@@ -121,6 +121,16 @@ fn every_model_of_the_calculator_is_checked() {
     }
 }
 
+#[test]
+fn every_rule_of_a_check_is_on_a_page() {
+    let pages = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../docs/models");
+    let read = |f: std::io::Result<std::fs::DirEntry>| std::fs::read_to_string(f.unwrap().path()).unwrap();
+    let text: String = std::fs::read_dir(pages).unwrap().map(read).collect();
+    for c in checks() {
+        assert!(text.contains(&format!("**{}**", c.rule)), "{}: no page has rule {}", c.id, c.rule);
+    }
+}
+
 /// Whether two values are the same but for `tolerance` in every number.
 fn near(got: &Value, expect: &Value, tolerance: f64) -> bool {
     match (got, expect) {
