@@ -18,11 +18,14 @@ impl Fix {
         let [ee, en, nn] = self.covariance;
         let mean = 0.5 * (ee + nn);
         let half = (0.25 * (ee - nn) * (ee - nn) + en * en).sqrt();
-        let angle = 0.5 * libm::atan2(2.0 * en, nn - ee);
+        // A round ellipse has no longer axis: north, and not whatever rounding says.
+        let angle = if half <= 1e-12 * mean { 0.0 } else { 0.5 * libm::atan2(2.0 * en, nn - ee) };
+        let degrees = angle.to_degrees().rem_euclid(180.0);
         (
             (mean + half).sqrt(),
             (mean - half).max(0.0).sqrt(),
-            Bearing::new(angle.to_degrees().rem_euclid(180.0)),
+            // An axis a hair west of north is north: nobody wants to read 180.
+            Bearing::new(if degrees > 180.0 - 1e-9 { 0.0 } else { degrees }),
         )
     }
 }
@@ -36,7 +39,8 @@ impl Fix {
 /// - `posts`: where they stood \[m\] · `bearings` · `sigma_deg`: error of each bearing \[degrees\]
 ///
 /// # Gives
-/// The fix; `None` with fewer than two stands or lines that never cross in front of their stands.
+/// The fix; `None` with fewer than two stands, lines that never cross in front of their stands, or
+/// bearings that fit no place.
 ///
 /// # Source
 /// least squares of bearings (textbook)
@@ -53,34 +57,49 @@ pub fn cross_bearing(posts: &[Spot], bearings: &[Bearing], sigma_deg: f64) -> Op
         (along > 0.0 && other > 0.0).then(|| posts[i] + a * along)
     })?;
     let sigma = sigma_deg.to_radians();
-    let mut covariance = [0.0; 3];
-    for _ in 0..20 {
-        let (mut ee, mut en, mut nn, mut ge, mut gn) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        for k in 0..n {
-            let step = spot - posts[k];
-            let square = step.dot(step).max(1e-12);
-            let (he, hn) = (step.north / square, -step.east / square);
-            let miss = (bearings[k].degrees() - step.bearing().degrees() + 540.0).rem_euclid(360.0) - 180.0;
-            let miss = miss.to_radians();
-            ee += he * he;
-            en += he * hn;
-            nn += hn * hn;
-            ge += he * miss;
-            gn += hn * miss;
-        }
+    for _ in 0..100 {
+        let Normal { ee, en, nn, pull } = Normal::at(spot, &posts[..n], bearings);
         let det = ee * nn - en * en;
         // Relative to the size of the system: stands far away give small numbers without crossing badly.
         if det <= 1e-12 * (ee + nn) * (ee + nn) {
             return None;
         }
-        let step = Spot::new((nn * ge - en * gn) / det, (ee * gn - en * ge) / det);
-        covariance = [sigma * sigma * nn / det, -sigma * sigma * en / det, sigma * sigma * ee / det];
+        let step =
+            Spot::new(nn * pull.east - en * pull.north, ee * pull.north - en * pull.east) * (1.0 / det);
         spot = spot + step;
-        if step.length() < 1e-9 {
-            break;
+        let far = posts[..n].iter().map(|post| post.distance(spot)).fold(0.0, f64::max);
+        if step.length() < 1e-9 + 1e-12 * far {
+            let covariance = [nn, -en, ee].map(|x| sigma * sigma * x / det);
+            return Some(Fix { spot, covariance });
         }
     }
-    Some(Fix { spot, covariance })
+    // Bearings that fit no place at all send the steps round for ever.
+    None
+}
+
+/// Normal equations of the bearings about a place.
+struct Normal {
+    ee: f64,
+    en: f64,
+    nn: f64,
+    pull: Spot,
+}
+
+impl Normal {
+    fn at(spot: Spot, posts: &[Spot], bearings: &[Bearing]) -> Normal {
+        let mut normal = Normal { ee: 0.0, en: 0.0, nn: 0.0, pull: Spot::default() };
+        for (post, bearing) in posts.iter().zip(bearings) {
+            let step = spot - *post;
+            let square = step.dot(step).max(1e-12);
+            let (he, hn) = (step.north / square, -step.east / square);
+            let miss = (bearing.degrees() - step.bearing().degrees() + 540.0).rem_euclid(360.0) - 180.0;
+            normal.ee += he * he;
+            normal.en += he * hn;
+            normal.nn += hn * hn;
+            normal.pull = normal.pull + Spot::new(he, hn) * miss.to_radians();
+        }
+        normal
+    }
 }
 
 /// Where one stand saw somebody: bearing and stated distance, with errors across and along.

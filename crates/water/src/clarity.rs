@@ -7,6 +7,9 @@ use measure::parameters::value;
 /// # Inputs
 /// - `secchi_m`: depth at which the disk vanishes, > 0 \[m\]
 ///
+/// # Gives
+/// \[1/m\].
+///
 /// # Source
 /// preisendorfer-1986, poole-atkins-1929 (from memory)
 pub fn beam_from_secchi(secchi_m: f64) -> f64 {
@@ -17,6 +20,9 @@ pub fn beam_from_secchi(secchi_m: f64) -> f64 {
 ///
 /// # Inputs
 /// - `beam_per_m`: beam attenuation c > 0 \[1/m\]
+///
+/// # Gives
+/// \[m\].
 ///
 /// # Source
 /// zaneveld-pegau-2003 (second-hand)

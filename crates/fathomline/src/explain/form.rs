@@ -13,6 +13,7 @@ const SUM_SLACK: f64 = 1e-9;
 pub struct Form {
     model: &'static [Input],
     name: &'static str,
+    constants: &'static [&'static str],
     object: Map<String, Value>,
     echo: Map<String, Value>,
     defaults: Vec<&'static str>,
@@ -31,6 +32,7 @@ impl Form {
         let mut form = Form {
             model: model.inputs,
             name: model.name,
+            constants: model.constants,
             object,
             echo: Map::new(),
             defaults: Vec::new(),
@@ -74,12 +76,16 @@ impl Form {
 
     /// Notes a value that the model itself put for an input left out, taken from the register.
     pub fn put(&mut self, name: &str, value: f64, parameter: &'static str) {
-        self.echo.insert(name.into(), json!(value));
+        self.put_derived(name, value);
         self.defaults.push(parameter);
     }
 
     /// Notes a register value that the model's own code reads.
+    ///
+    /// # Panics
+    /// If the model does not name it among its constants.
     pub fn used(&mut self, parameter: &'static str) {
+        assert!(self.constants.contains(&parameter), "{} does not name its constant {parameter}", self.name);
         self.defaults.push(parameter);
     }
 

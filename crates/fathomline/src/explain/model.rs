@@ -17,6 +17,8 @@ pub struct Model {
     pub page: &'static str,
     /// What it takes.
     pub inputs: &'static [Input],
+    /// Register parameters that its own code reads, beside the defaults of its inputs.
+    pub constants: &'static [&'static str],
     /// What it gives: name and unit.
     pub results: &'static [(&'static str, &'static str)],
     /// How well the formula is known.

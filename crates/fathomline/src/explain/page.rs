@@ -42,6 +42,12 @@ pub fn page(model: &Model) -> String {
             fallback(&input.fallback)
         );
     }
+    if !model.constants.is_empty() {
+        let _ = writeln!(text, "\nConstants of the register");
+    }
+    for name in model.constants {
+        let _ = writeln!(text, "  {}", registered(name));
+    }
     let _ = writeln!(text, "\nResults");
     for (name, unit) in model.results {
         let _ = writeln!(text, "  {name} [{unit}]");
@@ -77,14 +83,17 @@ fn fallback(fallback: &Fallback) -> String {
         Fallback::Required => "must be given".into(),
         Fallback::Optional => "may be left out".into(),
         Fallback::Value(value) => format!("if left out {value}"),
-        Fallback::Register(name) => {
-            let p = parameter(name);
-            format!(
-                "if left out {} ({name}: {}; sensible range {} to {}; {})",
-                p.value, p.standing, p.low, p.high, p.note
-            )
-        }
+        Fallback::Register(name) => format!("if left out {}", registered(name)),
     }
+}
+
+/// A parameter of the register with all that is known of it.
+fn registered(name: &str) -> String {
+    let p = parameter(name);
+    format!(
+        "{} {} ({name}: {}; sensible range {} to {}; {})",
+        p.value, p.unit, p.standing, p.low, p.high, p.note
+    )
 }
 
 /// Sources of the model and of its defaults, each once.
@@ -95,6 +104,7 @@ fn source_ids(model: &Model) -> Vec<&str> {
             ids.extend(parameter(name).sources.iter().map(String::as_str));
         }
     }
+    ids.extend(model.constants.iter().flat_map(|name| parameter(name).sources.iter().map(String::as_str)));
     let mut seen: Vec<&str> = Vec::new();
     for id in ids {
         if !seen.contains(&id) {

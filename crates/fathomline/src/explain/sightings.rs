@@ -25,6 +25,7 @@ pub const MODELS: &[Model] = &[
             ),
             Input::number("probability", BELOW_1, "share", "share to hold"),
         ],
+        constants: &[],
         results: &[("radius_m", "m")],
         basis: Basis::Derived,
         sources: &[],
@@ -36,6 +37,7 @@ pub const MODELS: &[Model] = &[
         summary: "several independent 50 % radii as one",
         page: "sightings",
         inputs: &[Input::numbers("errors50_m", Range::FROM_0, "m", "50 % radii")],
+        constants: &[],
         results: &[("error50_m", "m"), ("sigma_m", "m")],
         basis: Basis::Known(Standing::FromMemory),
         sources: &["iamsar-nsm"],
@@ -52,6 +54,7 @@ pub const MODELS: &[Model] = &[
             Input::number("sigma_deg", ANGLE_ERROR, "degrees", "standard error of a bearing")
                 .or("bearing_sigma_witness_deg"),
         ],
+        constants: &[],
         results: &[
             ("east_m", "m"),
             ("north_m", "m"),
@@ -83,6 +86,7 @@ pub const MODELS: &[Model] = &[
             )
             .or("range_sigma_share"),
         ],
+        constants: &[],
         results: &[("east_m", "m"), ("north_m", "m"), ("cross_m", "m"), ("along_m", "m")],
         basis: Basis::Derived,
         sources: &[],

@@ -13,6 +13,7 @@ pub const MODELS: &[Model] = &[Model {
         Input::number("minutes", Range::FROM_0, "min", "time since the head went under"),
         Input::number("water_c", Range::closed(-5.0, 50.0), "C", "temperature of the water").or("water_c"),
     ],
+    constants: &["survival_v_2_5", "survival_v_8", "survival_v_18", "survival_tail_min"],
     results: &[("weight", "weight")],
     basis: Basis::Known(Standing::FromMemory),
     sources: &["szpilman-2012", "quan-2014", "quan-2016", "tipton-golden-2011"],

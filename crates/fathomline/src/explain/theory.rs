@@ -31,6 +31,7 @@ pub const MODELS: &[Model] = &[
             )
             .optional(),
         ],
+        constants: &[],
         results: &[
             ("coverage", "swept over area"),
             ("definite", "share"),
@@ -52,6 +53,7 @@ pub const MODELS: &[Model] = &[
             Input::number("rest", Range::SHARE, "share", "belief elsewhere; if left out what p leaves")
                 .optional(),
         ],
+        constants: &[],
         results: &[("pos", "share"), ("posterior", "share"), ("rest", "share")],
         basis: Basis::Derived,
         sources: &[],
@@ -66,6 +68,7 @@ pub const MODELS: &[Model] = &[
             Input::number("sigma_m", Range::ABOVE_0, "m", "standard error per axis"),
             Input::number("effort_m2", Range::FROM_0, "m2", "swept area to spend"),
         ],
+        constants: &[],
         results: &[("radius_m", "m"), ("pos", "share")],
         basis: Basis::Derived,
         sources: &["koopman"],
@@ -77,6 +80,7 @@ pub const MODELS: &[Model] = &[
         summary: "best spread of searching way over cells",
         page: "theory",
         inputs: &[P, AREA, WIDTH, Input::number("effort_m", Range::FROM_0, "m", "searching way to spend")],
+        constants: &[],
         results: &[("effort_m", "m"), ("level", "1/m"), ("pos", "share")],
         basis: Basis::Derived,
         sources: &["koopman"],
@@ -92,9 +96,10 @@ pub const MODELS: &[Model] = &[
             Input::new("rate", Shape::Rows, Range::FROM_0, "1/s", "coverage a second, rate[cell][kind]"),
             Input::numbers("time", Range::FROM_0, "s", "time to spend of each kind"),
         ],
+        constants: &[],
         results: &[("pos", "share"), ("ceiling", "share"), ("time", "s")],
         basis: Basis::Derived,
-        sources: &["washburn"],
+        sources: &["washburn-1995"],
         example: r#"{"p": [0.5, 0.3, 0.2], "rate": [[1.0, 0.2], [0.5, 0.6], [0.0, 0.9]], "time": [0.6, 2.0]}"#,
         evaluate: mixed_effort,
     },
@@ -116,6 +121,7 @@ pub const MODELS: &[Model] = &[
                 "the weight falls by a factor e in so many seconds",
             ),
         ],
+        constants: &[],
         results: &[("found", "share"), ("weighted", "weighted share")],
         basis: Basis::Derived,
         sources: &["koopman"],
@@ -148,6 +154,7 @@ pub const MODELS: &[Model] = &[
             )
             .or_value(1.0),
         ],
+        constants: &[],
         results: &[("order", "cell from 0"), ("value", "weighted share")],
         basis: Basis::Known(Standing::FromMemory),
         sources: &["black-1965"],
@@ -164,6 +171,7 @@ pub const MODELS: &[Model] = &[
             Input::new("repeats", Shape::Whole, Range::closed(0.0, 1e9), "looks", "number of looks")
                 .or_value(1.0),
         ],
+        constants: &[],
         results: &[("found", "share"), ("posterior", "share")],
         basis: Basis::Derived,
         sources: &[],

@@ -14,6 +14,7 @@ pub const MODELS: &[Model] = &[Model {
         Input::new("origin", Shape::Pair, Range::ANY, "degrees", "origin of the site [longitude, latitude]"),
         Input::new("point", Shape::Pair, Range::ANY, "degrees", "place [longitude, latitude]"),
     ],
+    constants: &[],
     results: &[("east_m", "m"), ("north_m", "m")],
     basis: Basis::Known(Standing::FromMemory),
     sources: &["karney-2013"],

@@ -15,6 +15,9 @@ pub struct BrierParts {
 
 /// Brier score of `(stated chance, came true)` with its parts, grouped by equal stated chance.
 ///
+/// # Inputs
+/// - `forecasts`: stated chance, and whether it came true
+///
 /// # Gives
 /// The parts; all zero without forecasts.
 ///
@@ -42,6 +45,12 @@ pub fn brier_parts(forecasts: &[(f64, bool)]) -> BrierParts {
 
 /// Brier score over many cells of which one held the truth: Σ (p − o)².
 ///
+/// # Inputs
+/// - `p`: chance per cell · `truth`: index of the true cell
+///
+/// # Gives
+/// Score in \[0, 2\]; 0 is best.
+///
 /// # Panics
 /// If `truth` is no cell.
 ///
@@ -67,6 +76,12 @@ pub struct Rank {
 }
 
 /// Rank of the true cell in a map of equal cells; a map is honest when the level is uniform over cases.
+///
+/// # Inputs
+/// - `p`: chance per cell · `truth`: index of the true cell
+///
+/// # Gives
+/// Where the true cell stands.
 ///
 /// # Panics
 /// If `truth` is no cell.
@@ -97,6 +112,12 @@ pub fn rank_of(p: &[f64], truth: usize) -> Rank {
 
 /// How often the truth falls in a map's region of level `alpha` when the map's spread is `ratio` times the true one.
 ///
+/// # Inputs
+/// - `alpha`: level of the region, below 1 · `ratio`: spread of the map over the true one
+///
+/// # Gives
+/// Share of truths inside.
+///
 /// # Source
 /// derived here for circular normal errors: 1 − (1 − α)^(ratio²)
 pub fn region_share(alpha: f64, ratio: f64) -> f64 {
@@ -104,6 +125,12 @@ pub fn region_share(alpha: f64, ratio: f64) -> f64 {
 }
 
 /// Two-sided exact binomial p-value of `hits` of `tries` under chance `p`: all outcomes at most as likely.
+///
+/// # Inputs
+/// - `hits` of `tries` · `p`: chance of one hit
+///
+/// # Gives
+/// Share in \[0, 1\].
 ///
 /// # Source
 /// definition of the exact test
@@ -118,6 +145,12 @@ pub fn binomial_two_sided(hits: u32, tries: u32, p: f64) -> f64 {
 }
 
 /// Largest gap between the levels `u` and the uniform distribution (Kolmogorov's distance).
+///
+/// # Inputs
+/// - `u`: levels in \[0, 1\]
+///
+/// # Gives
+/// Distance in \[0, 1\]; 0 without levels.
 ///
 /// # Source
 /// definition

@@ -42,7 +42,7 @@ pub struct Ceiling {
 pub fn effort_ceiling(cells: &[Cell], effort: &SteadyEffort) -> Ceiling {
     let mut steps: Vec<(f64, f64)> = cells
         .iter()
-        .filter(|c| c.p > 0.0 && c.sweep_width_m > 0.0)
+        .filter(|c| c.p > 0.0 && c.coverage_per_m() > 0.0)
         .map(|c| (libm::log(c.p) + libm::log(c.coverage_per_m()), 1.0 / c.coverage_per_m()))
         .collect();
     steps.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.total_cmp(&b.1)));

@@ -32,6 +32,12 @@ pub fn coverage_of(sweeping: &Sweeping) -> f64 {
 
 /// Chance of finding by sweeps that never overlap and never miss inside their width: min(1, C).
 ///
+/// # Inputs
+/// - `coverage`: C ≥ 0
+///
+/// # Gives
+/// Share in \[0, 1\].
+///
 /// # Source
 /// definition
 pub fn definite(coverage: f64) -> f64 {
@@ -40,13 +46,39 @@ pub fn definite(coverage: f64) -> f64 {
 
 /// Chance of finding by parallel lanes with the inverse-cube law of detection: erf(√π C / 2).
 ///
+/// # Inputs
+/// - `coverage`: C ≥ 0
+///
+/// # Gives
+/// Share in \[0, 1\].
+///
 /// # Source
 /// from memory (attributed to koopman), and lane averages recomputed
 pub fn inverse_cube(coverage: f64) -> f64 {
     libm::erf(0.5 * std::f64::consts::PI.sqrt() * coverage.max(0.0))
 }
 
+/// Sweep width of the inverse-cube law 1 − e^(−k/x²) at lateral distance x: 2 √(π k) \[m\], k in \[m²\].
+///
+/// # Inputs
+/// - `k`: strength of the law \[m²\]
+///
+/// # Gives
+/// \[m\].
+///
+/// # Source
+/// from memory (attributed to koopman); integral recomputed
+pub fn inverse_cube_width(k: f64) -> f64 {
+    2.0 * (std::f64::consts::PI * k).sqrt()
+}
+
 /// Chance of finding by effort laid at random: 1 − e^(−C).
+///
+/// # Inputs
+/// - `coverage`: C ≥ 0
+///
+/// # Gives
+/// Share in \[0, 1\].
 ///
 /// # Source
 /// koopman; washburn

@@ -23,6 +23,12 @@ pub fn circular_normal_effort(sigma_m: f64, effort_m2: f64) -> (f64, f64) {
 
 /// Mean swept area until the find when effort is laid best for ever: 6 π σ² \[m²\].
 ///
+/// # Inputs
+/// - `sigma_m`: standard error per axis \[m\]
+///
+/// # Gives
+/// \[m²\].
+///
 /// # Source
 /// derived here
 pub fn mean_effort(sigma_m: f64) -> f64 {

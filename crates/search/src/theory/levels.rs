@@ -190,6 +190,9 @@ fn within(mut above: Above, cells: &[f64], effort: f64) -> Level {
 /// # Inputs
 /// - `log_p`: natural logarithm of the chance per cell (−∞ where none) · `level` · `map`: written, as long as `log_p`
 ///
+/// # Gives
+/// Nothing; the coverage is in `map`.
+///
 /// # Source
 /// koopman
 pub fn effort_map(log_p: &[f64], level: Level, map: &mut [f64]) {

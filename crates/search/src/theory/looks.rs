@@ -41,6 +41,12 @@ pub fn looks(share: &[f64], q: &[f64], repeats: f64) -> Looks {
 
 /// Chance that at least one of several independent looks finds: 1 − Π (1 − q).
 ///
+/// # Inputs
+/// - `q`: chance of each look
+///
+/// # Gives
+/// Share.
+///
 /// # Source
 /// product of independent misses
 pub fn any_look(q: &[f64]) -> f64 {
@@ -48,6 +54,12 @@ pub fn any_look(q: &[f64]) -> f64 {
 }
 
 /// Chance that one pass finds when a share `overlap` of the ground is looked at twice.
+///
+/// # Inputs
+/// - `q`: chance of one look · `overlap`: share of the ground looked at twice
+///
+/// # Gives
+/// Share.
 ///
 /// # Source
 /// product of independent misses

@@ -39,8 +39,9 @@ pub fn mixed_effort(p: &[f64], rate: &[Vec<f64>], time_s: &[f64]) -> Mixed {
     let problem = Problem::new(p, rate, time_s);
     let mut best = Best::new(&problem);
     let mut share = interior(&problem, &mut best);
-    for _ in 0..SWEEPS {
-        if best.gap() <= CLOSE {
+    for round in 0..SWEEPS {
+        // One round at least: it empties the cells that the interior point only comes near to emptying.
+        if round > 0 && best.gap() <= CLOSE {
             break;
         }
         refill(&problem, &mut share);

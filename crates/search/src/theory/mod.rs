@@ -20,7 +20,7 @@ pub use calibration::{
     BrierParts, Rank, binomial_two_sided, brier_many, brier_parts, rank_of, region_share, uniform_gap,
 };
 pub use ceiling::{Ceiling, SteadyEffort, effort_ceiling};
-pub use coverage::{Sweeping, coverage_of, definite, inverse_cube, random_search};
+pub use coverage::{Sweeping, coverage_of, definite, inverse_cube, inverse_cube_width, random_search};
 pub use effort::{Allocation, Cell, optimal_effort};
 pub use fruitless::{Contradiction, Fruitless, fruitless};
 pub use koopman::{circular_normal_effort, mean_effort, timely_find};

@@ -58,6 +58,9 @@ pub fn order_looks(cells: &[LookCell], looks: &[usize], decay: f64) -> LookOrder
 /// # Inputs
 /// - as [`order_looks`]; `n`: number of looks
 ///
+/// # Gives
+/// Order and value, as [`order_looks`].
+///
 /// # Source
 /// black-1965 without decay; exchange argument with it
 pub fn best_looks(cells: &[LookCell], n: usize, decay: f64) -> LookOrder {

@@ -114,6 +114,9 @@ pub fn total_error(errors50_m: &[f64]) -> (f64, f64) {
 /// - `sigma_m`: at the start \[m\] · `current_sigma_mps`: of a current that is constant but not known \[m/s\]
 /// - `diffusion_m2ps`: K \[m²/s\] · `seconds`
 ///
+/// # Gives
+/// \[m\].
+///
 /// # Source
 /// derived here (independent errors)
 pub fn drifted_sigma(sigma_m: f64, current_sigma_mps: f64, diffusion_m2ps: f64, seconds: f64) -> f64 {
