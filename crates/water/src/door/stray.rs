@@ -186,33 +186,29 @@ fn gap(a: (Spot, Spot), b: (Spot, Spot)) -> f64 {
 
 /// Gives soundings at one place one depth, their mean, and names those that differ.
 pub(crate) fn settle_doubles(placed: &mut [Placed], reports: &mut [Report]) {
-    let mut order: Vec<usize> = (0..placed.len()).collect();
-    let key = |p: &Placed| {
-        ((p.sounding.spot.east * 1000.0).round() as i64, (p.sounding.spot.north * 1000.0).round() as i64)
+    let key = |n: usize| {
+        let spot = placed[n].sounding.spot;
+        ((spot.east * 1000.0).round() as i64, (spot.north * 1000.0).round() as i64, n)
     };
-    order.sort_by_key(|n| (key(&placed[*n]), *n));
+    let mut keys: Vec<(i64, i64, usize)> = (0..placed.len()).map(key).collect();
+    keys.sort_unstable();
     let mut differ: Vec<(usize, String)> = Vec::new();
-    let mut from = 0;
-    while from < order.len() {
-        let mut to = from + 1;
-        while to < order.len() && key(&placed[order[to]]) == key(&placed[order[from]]) {
-            to += 1;
-        }
-        let same = &order[from..to];
-        from = to;
+    for same in keys.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
         if same.len() < 2 {
             continue;
         }
-        let depths = same.iter().map(|n| placed[*n].sounding.depth_m);
-        let (low, high) =
-            depths.clone().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), d| (l.min(d), h.max(d)));
-        let mean = depths.sum::<f64>() / same.len() as f64;
+        let same: Vec<usize> = same.iter().map(|k| k.2).collect();
+        // In order of depth, so that the mean does not hang on the order of the rows.
+        let mut depths: Vec<f64> = same.iter().map(|n| placed[*n].sounding.depth_m).collect();
+        depths.sort_by(f64::total_cmp);
+        let (low, high) = (depths[0], depths[depths.len() - 1]);
+        let mean = if low == high { low } else { depths.iter().sum::<f64>() / depths.len() as f64 };
         if high - low > 0.1 {
             let lines = list(same.iter().map(|n| placed[*n].line.to_string()));
             differ.push((same[0], format!("lines {lines}: {} to {} m", round_mm(low), round_mm(high))));
         }
         let spot = placed[same[0]].sounding.spot;
-        for n in same {
+        for n in &same {
             placed[*n].sounding.depth_m = mean;
             placed[*n].sounding.spot = spot;
         }
@@ -289,8 +285,10 @@ fn unlike(n: usize, near: &[usize], placed: &[Placed]) -> Option<f64> {
     if others.len() < 5 {
         return None;
     }
-    others.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
-    others.truncate(8);
+    if others.len() > 8 {
+        others.select_nth_unstable_by(7, |a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        others.truncate(8);
+    }
     let reach = others.iter().map(|o| o.0).sum::<f64>() / others.len() as f64;
     let mut depths: Vec<f64> = others.iter().map(|o| o.1).collect();
     depths.sort_by(f64::total_cmp);
