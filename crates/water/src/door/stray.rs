@@ -46,8 +46,11 @@ pub(crate) fn set_aside(
     for (file, report) in reports.iter_mut().enumerate() {
         let here: Vec<&(usize, f64)> = aside.iter().filter(|(n, _)| placed[*n].file == file).collect();
         let Some((first, _)) = here.first() else { continue };
-        let words = here.iter().map(|(n, metres)| {
+        let words = here.iter().enumerate().map(|(rank, (n, metres))| {
             let p = &placed[*n];
+            // Only those that are named need their exact distance.
+            let exact = rank < 12 && !water.is_empty();
+            let metres = if exact { outline::distance(water, p.sounding.spot) } else { *metres };
             format!("line {} ({} m deep, {metres:.0} m off)", p.line, round_mm(p.sounding.depth_m))
         });
         let what = format!(
@@ -78,22 +81,26 @@ fn round_mm(metres: f64) -> f64 {
     (metres * 1000.0).round() / 1000.0
 }
 
+/// Soundings outside the limit about the water; distances of those far outside its box are to the box.
 fn far_from_water(placed: &[Placed], water: &Vec<Vec<Vec<Spot>>>, far: f64) -> Aside {
     // Whole cells are judged by their middle where that is enough; only a seam along the limit is asked one by one.
     let side = far / 4.0;
     let half = side * std::f64::consts::FRAC_1_SQRT_2;
+    let frame = hull_box(water.iter().flatten().flatten().copied());
     let mut aside = Aside::new();
     for ((col, row), members) in net(placed, side) {
         let middle = Spot::new((col as f64 + 0.5) * side, (row as f64 + 0.5) * side);
-        let metres = outline::distance(water, middle);
-        if metres + half <= far {
+        let outside = gap(frame, (middle, middle));
+        if outside > far + half {
+            aside.extend(members.into_iter().map(|n| (n, outside)));
             continue;
         }
-        for n in members {
-            let metres = outline::distance(water, placed[n].sounding.spot);
-            if metres > far {
-                aside.push((n, metres));
-            }
+        let metres = outline::distance(water, middle);
+        if metres > far + half {
+            aside.extend(members.into_iter().map(|n| (n, metres)));
+        } else if metres + half > far {
+            let asked = members.into_iter().map(|n| (n, outline::distance(water, placed[n].sounding.spot)));
+            aside.extend(asked.filter(|(_, metres)| *metres > far));
         }
     }
     aside.sort_by_key(|(n, _)| *n);
@@ -154,19 +161,20 @@ fn far_from_main(placed: &[Placed], far: f64, files: &[String], reports: &mut [R
         return Aside::new();
     }
     let mut aside = Aside::new();
-    for n in others.iter().flat_map(|b| b.iter()) {
-        for &member in &cells[*n].1 {
-            let spot = placed[member].sounding.spot;
-            let metres = main.iter().map(|m| gap(boxes[*m], (spot, spot))).fold(f64::INFINITY, f64::min);
-            aside.push((member, metres));
-        }
+    for &member in others.iter().flat_map(|b| b.iter()).flat_map(|n| &cells[*n].1) {
+        let spot = placed[member].sounding.spot;
+        aside.push((member, main.iter().map(|m| gap(boxes[*m], (spot, spot))).fold(f64::INFINITY, f64::min)));
     }
     aside.sort_by_key(|(n, _)| *n);
     aside
 }
 
 fn bounds(members: &[usize], placed: &[Placed]) -> (Spot, Spot) {
-    let spots = members.iter().map(|n| placed[*n].sounding.spot);
+    hull_box(members.iter().map(|n| placed[*n].sounding.spot))
+}
+
+/// The box, low and high corner, that holds all places.
+fn hull_box(spots: impl Iterator<Item = Spot>) -> (Spot, Spot) {
     let start = (Spot::new(f64::INFINITY, f64::INFINITY), Spot::new(f64::NEG_INFINITY, f64::NEG_INFINITY));
     spots.fold(start, |(low, high), s| {
         (
