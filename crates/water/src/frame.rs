@@ -1,6 +1,6 @@
 //! Site metres: azimuthal equidistant about the site's origin on the WGS 84 ellipsoid (model F1).
 
-use geo::{Bearing as _, Destination, Distance, Geodesic, Point};
+use geo::{Destination, Geodesic, GeodesicBearing, Point};
 use measure::{Bearing, Spot};
 use serde::{Deserialize, Serialize};
 
@@ -41,11 +41,12 @@ impl Frame {
     /// karney-2013 (geodesic); the azimuthal equidistant projection is its definition.
     pub fn to_site(&self, place: LonLat) -> Spot {
         let (origin, place) = (point(self.origin), point(place));
-        let distance = Geodesic.distance(origin, place);
+        // One inverse problem gives both.
+        let (bearing, distance) = origin.geodesic_bearing_distance(place);
         if distance == 0.0 {
             return Spot::default();
         }
-        Spot::towards(Bearing::new(Geodesic.bearing(origin, place)), distance)
+        Spot::towards(Bearing::new(bearing), distance)
     }
 
     /// Longitude and latitude of a place in site metres; inverse of [`Frame::to_site`], round trip under 1 mm within 5 km.

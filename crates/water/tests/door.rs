@@ -175,7 +175,7 @@ fn area_m2(site: &water::Site) -> f64 {
         _ => Vec::new(),
     });
     let ring = |ring: &Vec<Spot>| 0.5 * ring.windows(2).map(|w| w[0].cross(w[1])).sum::<f64>().abs();
-    polygons.map(|p| ring(&p[0]) - p[1..].iter().map(|h| ring(h)).sum::<f64>()).sum()
+    polygons.map(|p| ring(&p[0]) - p[1..].iter().map(&ring).sum::<f64>()).sum()
 }
 
 #[test]

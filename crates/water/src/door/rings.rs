@@ -158,6 +158,9 @@ fn cut_spurs(ring: &mut Vec<Spot>) {
     *ring = kept[from..to].to_vec();
 }
 
+/// One of the two coordinates.
+type Axis = fn(Spot) -> f64;
+
 /// A crossing of two edges: (ring, edge) of each and the place.
 struct Crossing {
     first: (usize, usize),
@@ -171,7 +174,7 @@ struct Crossing {
 fn crossings(rings: &[Vec<Spot>]) -> Vec<Crossing> {
     // Edges are walked along the axis on which they overlap less.
     let pairs = || rings.iter().flat_map(|ring| ring.windows(2));
-    let total = |along: fn(Spot) -> f64| -> f64 {
+    let total = |along: Axis| -> f64 {
         let ends = pairs().map(|w| (along(w[0]), along(w[1])));
         let (low, high, sum) = ends
             .fold((f64::INFINITY, f64::NEG_INFINITY, 0.0), |(low, high, sum), (a, b)| {
@@ -179,7 +182,7 @@ fn crossings(rings: &[Vec<Spot>]) -> Vec<Crossing> {
             });
         sum / (high - low).max(SAME_M)
     };
-    let (east, north): (fn(Spot) -> f64, fn(Spot) -> f64) = (|s| s.east, |s| s.north);
+    let (east, north): (Axis, Axis) = (|s| s.east, |s| s.north);
     let (main, side) = if total(east) <= total(north) { (east, north) } else { (north, east) };
     let mut edges: Vec<(f64, f64, usize, usize)> = Vec::new();
     for (r, ring) in rings.iter().enumerate() {

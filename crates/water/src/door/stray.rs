@@ -46,8 +46,11 @@ pub(crate) fn set_aside(
     for (file, report) in reports.iter_mut().enumerate() {
         let here: Vec<&(usize, f64)> = aside.iter().filter(|(n, _)| placed[*n].file == file).collect();
         let Some((first, _)) = here.first() else { continue };
-        let words = here.iter().map(|(n, metres)| {
+        let words = here.iter().enumerate().map(|(rank, (n, metres))| {
             let p = &placed[*n];
+            // Only those that are named need their exact distance.
+            let exact = rank < 12 && !water.is_empty();
+            let metres = if exact { outline::distance(water, p.sounding.spot) } else { *metres };
             format!("line {} ({} m deep, {metres:.0} m off)", p.line, round_mm(p.sounding.depth_m))
         });
         let what = format!(
@@ -78,22 +81,26 @@ fn round_mm(metres: f64) -> f64 {
     (metres * 1000.0).round() / 1000.0
 }
 
+/// Soundings outside the limit about the water; distances of those far outside its box are to the box.
 fn far_from_water(placed: &[Placed], water: &Vec<Vec<Vec<Spot>>>, far: f64) -> Aside {
     // Whole cells are judged by their middle where that is enough; only a seam along the limit is asked one by one.
     let side = far / 4.0;
     let half = side * std::f64::consts::FRAC_1_SQRT_2;
+    let frame = hull_box(water.iter().flatten().flatten().copied());
     let mut aside = Aside::new();
     for ((col, row), members) in net(placed, side) {
         let middle = Spot::new((col as f64 + 0.5) * side, (row as f64 + 0.5) * side);
-        let metres = outline::distance(water, middle);
-        if metres + half <= far {
+        let outside = gap(frame, (middle, middle));
+        if outside > far + half {
+            aside.extend(members.into_iter().map(|n| (n, outside)));
             continue;
         }
-        for n in members {
-            let metres = outline::distance(water, placed[n].sounding.spot);
-            if metres > far {
-                aside.push((n, metres));
-            }
+        let metres = outline::distance(water, middle);
+        if metres > far + half {
+            aside.extend(members.into_iter().map(|n| (n, metres)));
+        } else if metres + half > far {
+            let asked = members.into_iter().map(|n| (n, outline::distance(water, placed[n].sounding.spot)));
+            aside.extend(asked.filter(|(_, metres)| *metres > far));
         }
     }
     aside.sort_by_key(|(n, _)| *n);
@@ -154,19 +161,20 @@ fn far_from_main(placed: &[Placed], far: f64, files: &[String], reports: &mut [R
         return Aside::new();
     }
     let mut aside = Aside::new();
-    for n in others.iter().flat_map(|b| b.iter()) {
-        for &member in &cells[*n].1 {
-            let spot = placed[member].sounding.spot;
-            let metres = main.iter().map(|m| gap(boxes[*m], (spot, spot))).fold(f64::INFINITY, f64::min);
-            aside.push((member, metres));
-        }
+    for &member in others.iter().flat_map(|b| b.iter()).flat_map(|n| &cells[*n].1) {
+        let spot = placed[member].sounding.spot;
+        aside.push((member, main.iter().map(|m| gap(boxes[*m], (spot, spot))).fold(f64::INFINITY, f64::min)));
     }
     aside.sort_by_key(|(n, _)| *n);
     aside
 }
 
 fn bounds(members: &[usize], placed: &[Placed]) -> (Spot, Spot) {
-    let spots = members.iter().map(|n| placed[*n].sounding.spot);
+    hull_box(members.iter().map(|n| placed[*n].sounding.spot))
+}
+
+/// The box, low and high corner, that holds all places.
+fn hull_box(spots: impl Iterator<Item = Spot>) -> (Spot, Spot) {
     let start = (Spot::new(f64::INFINITY, f64::INFINITY), Spot::new(f64::NEG_INFINITY, f64::NEG_INFINITY));
     spots.fold(start, |(low, high), s| {
         (
@@ -186,33 +194,29 @@ fn gap(a: (Spot, Spot), b: (Spot, Spot)) -> f64 {
 
 /// Gives soundings at one place one depth, their mean, and names those that differ.
 pub(crate) fn settle_doubles(placed: &mut [Placed], reports: &mut [Report]) {
-    let mut order: Vec<usize> = (0..placed.len()).collect();
-    let key = |p: &Placed| {
-        ((p.sounding.spot.east * 1000.0).round() as i64, (p.sounding.spot.north * 1000.0).round() as i64)
+    let key = |n: usize| {
+        let spot = placed[n].sounding.spot;
+        ((spot.east * 1000.0).round() as i64, (spot.north * 1000.0).round() as i64, n)
     };
-    order.sort_by_key(|n| (key(&placed[*n]), *n));
+    let mut keys: Vec<(i64, i64, usize)> = (0..placed.len()).map(key).collect();
+    keys.sort_unstable();
     let mut differ: Vec<(usize, String)> = Vec::new();
-    let mut from = 0;
-    while from < order.len() {
-        let mut to = from + 1;
-        while to < order.len() && key(&placed[order[to]]) == key(&placed[order[from]]) {
-            to += 1;
-        }
-        let same = &order[from..to];
-        from = to;
+    for same in keys.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
         if same.len() < 2 {
             continue;
         }
-        let depths = same.iter().map(|n| placed[*n].sounding.depth_m);
-        let (low, high) =
-            depths.clone().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), d| (l.min(d), h.max(d)));
-        let mean = depths.sum::<f64>() / same.len() as f64;
+        let same: Vec<usize> = same.iter().map(|k| k.2).collect();
+        // In order of depth, so that the mean does not hang on the order of the rows.
+        let mut depths: Vec<f64> = same.iter().map(|n| placed[*n].sounding.depth_m).collect();
+        depths.sort_by(f64::total_cmp);
+        let (low, high) = (depths[0], depths[depths.len() - 1]);
+        let mean = if low == high { low } else { depths.iter().sum::<f64>() / depths.len() as f64 };
         if high - low > 0.1 {
             let lines = list(same.iter().map(|n| placed[*n].line.to_string()));
             differ.push((same[0], format!("lines {lines}: {} to {} m", round_mm(low), round_mm(high))));
         }
         let spot = placed[same[0]].sounding.spot;
-        for n in same {
+        for n in &same {
             placed[*n].sounding.depth_m = mean;
             placed[*n].sounding.spot = spot;
         }
@@ -289,8 +293,10 @@ fn unlike(n: usize, near: &[usize], placed: &[Placed]) -> Option<f64> {
     if others.len() < 5 {
         return None;
     }
-    others.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
-    others.truncate(8);
+    if others.len() > 8 {
+        others.select_nth_unstable_by(7, |a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        others.truncate(8);
+    }
     let reach = others.iter().map(|o| o.0).sum::<f64>() / others.len() as f64;
     let mut depths: Vec<f64> = others.iter().map(|o| o.1).collect();
     depths.sort_by(f64::total_cmp);
