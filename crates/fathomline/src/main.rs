@@ -2,11 +2,9 @@
 //!
 //! Start reading at [`commands`].
 
+mod alarm;
 mod commands;
-// The commands call these rooms for `--map`, `--geojson`, `--gpx` and the rasters.
-#[allow(dead_code, unused_imports)]
 mod export;
-#[allow(dead_code, unused_imports)]
 mod picture;
 mod site_folder;
 

@@ -7,6 +7,7 @@
 
 mod bottom;
 mod cloud;
+mod file;
 mod furniture;
 mod label;
 mod lanes;
@@ -25,6 +26,7 @@ mod water_map;
 #[cfg(test)]
 pub mod tests;
 
+pub use file::for_file;
 pub use lanes::ring as stretch_ring;
 pub use png::png;
 pub use scene::{Header, Look, Person, SearchScene, Searched, Theme};

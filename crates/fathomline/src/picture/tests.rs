@@ -127,6 +127,7 @@ pub fn site() -> Site {
         ],
         soundings,
         raster: None,
+        hypsography: None,
         sounded_on: "2026-07-03".into(),
     }
 }
@@ -199,6 +200,7 @@ fn run(
         to_s: from_s + 300.0,
         legs,
         gain: 0.1,
+        shore_left: false,
         under_way,
     }
 }
@@ -263,6 +265,7 @@ pub fn plan() -> Plan {
             },
         ],
         notes: vec!["nobody here may dive below 4.0 m".into()],
+        ..Plan::default()
     }
 }
 
@@ -493,16 +496,7 @@ fn an_empty_site_and_an_empty_search_are_drawn() {
     camp.regions.clear();
     camp.searched.clear();
     camp.alarm.sightings.clear();
-    camp.plan = Plan {
-        teams: vec![],
-        jobs: vec![],
-        runs: vec![],
-        value: 0.0,
-        ceiling: 0.0,
-        found_by: vec![],
-        gaps: vec![],
-        notes: vec![],
-    };
+    camp.plan = Plan::default();
     let mut scene = camp.scene();
     scene.map = None;
     scene.header = Header::default();

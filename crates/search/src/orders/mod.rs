@@ -15,6 +15,7 @@ use crate::{
 use measure::{Spot, parameters::value};
 use place::Places;
 use serde::Serialize;
+use water::Site;
 
 /// An order: words to named people.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -67,6 +68,11 @@ pub fn orders(plan: &Plan, setting: &Setting, alarm_at_s: f64) -> Vec<Order> {
     }
     ranked.sort_by(|a, b| a.1.at_s.total_cmp(&b.1.at_s).then(a.0.cmp(&b.0)));
     ranked.into_iter().map(|(_, order)| order).collect()
+}
+
+/// A place in words, by the nearest named mark of the site: `12 metres north of Jetty end`.
+pub fn near(site: &Site, spot: Spot) -> String {
+    Places::new(site, spot).from_marks(spot)
 }
 
 /// `14:38:49` of a moment after an alarm.
