@@ -151,6 +151,11 @@ fn the_geotiff_comes_back_with_values_and_place() {
     use tiff::tags::Tag;
     let frame = Frame::new(LonLat { lon: 10.93, lat: 47.41 });
     let bytes = geotiff(&small(), &frame).unwrap();
+    if let Ok(folder) = std::env::var("FATHOMLINE_PICTURES") {
+        std::fs::write(format!("{folder}/small.tif"), &bytes).unwrap();
+        std::fs::write(format!("{folder}/small.asc"), esri_ascii(&small())).unwrap();
+        std::fs::write(format!("{folder}/small.prj"), prj(&frame)).unwrap();
+    }
     let mut file = Decoder::new(std::io::Cursor::new(bytes)).unwrap();
     assert_eq!(file.dimensions().unwrap(), (3, 2));
     let DecodingResult::F32(values) = file.read_image().unwrap() else { panic!("not floats") };

@@ -10,6 +10,7 @@ mod cloud;
 mod furniture;
 mod label;
 mod lanes;
+mod marks;
 pub mod outline;
 mod page;
 mod palette;
@@ -19,6 +20,7 @@ mod scene;
 mod search_map;
 mod signs;
 mod things;
+mod units;
 mod view;
 mod water_map;
 
@@ -26,8 +28,9 @@ mod water_map;
 pub mod tests;
 
 pub use lanes::ring as stretch_ring;
+pub use marks::last_seen_at;
 pub use png::png;
 pub use scene::{Header, Look, Person, SearchScene, Searched, Theme};
-pub use search_map::{last_seen_at, search_map};
+pub use search_map::search_map;
 pub use signs::Doing;
 pub use water_map::water_map;
