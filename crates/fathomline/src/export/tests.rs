@@ -168,3 +168,15 @@ fn the_geotiff_comes_back_with_values_and_place() {
     assert!(keys[4..].chunks(4).is_sorted_by_key(|k| k[0]), "keys are sorted, as the standard asks");
     assert!(geotiff(&Field::filled(Grid { rows: 0, ..small().grid }, 0.0), &frame).is_err());
 }
+
+#[test]
+fn another_library_places_the_raster_as_we_do() {
+    // PROJ, through GDAL reading both the GeoTIFF and the ASCII grid with its .prj, places (1000, 0) of site metres about
+    // 10.93 E 47.41 N here; 1e-9 degrees is a tenth of a millimetre, both compute the geodesic exactly.
+    let frame = Frame::new(LonLat { lon: 10.93, lat: 47.41 });
+    let at = frame.to_lonlat(Spot::new(1000.0, 0.0));
+    assert!(
+        (at.lon - 10.943_249_905_927_816).abs() < 1e-9 && (at.lat - 47.409_999_234_327_88).abs() < 1e-9,
+        "{at:?}"
+    );
+}

@@ -172,6 +172,10 @@ impl Bottom<'_> {
     pub fn soundings(&self, page: &mut Page, labels: &mut Labels) {
         let fall = self.ground.stage_m - self.site.datum_stage_m;
         let size = 12.5;
+        // One try in each square of 12: a million soundings cost no more than the picture has room.
+        let f = self.view.frame;
+        let (across, down) = ((f.w / 12.0) as usize + 1, (f.h / 12.0) as usize + 1);
+        let mut tried = vec![false; across * down];
         for sounding in &self.site.soundings {
             let wet = self.ground.grid.cell(sounding.spot).is_some_and(|k| self.ground.is_water(k));
             if !wet || !self.view.holds(sounding.spot) {
@@ -179,6 +183,10 @@ impl Bottom<'_> {
             }
             let depth = sounding.depth_m + fall;
             let (x, y) = self.view.px(sounding.spot);
+            let square = ((y - f.y) / 12.0) as usize * across + ((x - f.x) / 12.0) as usize;
+            if std::mem::replace(&mut tried[square], true) {
+                continue;
+            }
             let room = super::page::Rect { x: x - 11.0, y: y - 9.0, w: 24.0, h: 18.0 };
             if !depth.is_finite() || !labels.free(room.grown(4.0)) {
                 continue;

@@ -106,7 +106,7 @@ pub fn current(page: &mut Page, view: &View, (scene, labels): (&SearchScene, &mu
     let text = match scene.setting.flow {
         Flow::Still => "no current measured".to_string(),
         _ if !speed.is_finite() => return,
-        _ if speed < 0.005 => "no current here".to_string(),
+        _ if speed < 0.005 => "current under 0.01 m/s".to_string(),
         _ => format!("current {speed:.2} m/s to {}°", flow.bearing()),
     };
     page.text((x, y), set, &text);
