@@ -61,7 +61,7 @@ pub fn prj(frame: &Frame) -> String {
 /// The bytes of a `.tif` file; in words why not, where the grid is empty or too large.
 ///
 /// # Source
-/// OGC GeoTIFF 1.1 (keys; method code 12 azimuthal equidistant: from memory, unverified)
+/// OGC GeoTIFF 1.1 key numbers, from memory; a file written so was read back by GDAL as azimuthal equidistant about the origin
 pub fn geotiff(field: &Field<f64>, frame: &Frame) -> Result<Vec<u8>, String> {
     let g = &field.grid;
     let (Ok(cols), Ok(rows)) = (u32::try_from(g.cols), u32::try_from(g.rows)) else {

@@ -151,6 +151,11 @@ fn the_geotiff_comes_back_with_values_and_place() {
     use tiff::tags::Tag;
     let frame = Frame::new(LonLat { lon: 10.93, lat: 47.41 });
     let bytes = geotiff(&small(), &frame).unwrap();
+    if let Ok(folder) = std::env::var("FATHOMLINE_PICTURES") {
+        std::fs::write(format!("{folder}/small.tif"), &bytes).unwrap();
+        std::fs::write(format!("{folder}/small.asc"), esri_ascii(&small())).unwrap();
+        std::fs::write(format!("{folder}/small.prj"), prj(&frame)).unwrap();
+    }
     let mut file = Decoder::new(std::io::Cursor::new(bytes)).unwrap();
     assert_eq!(file.dimensions().unwrap(), (3, 2));
     let DecodingResult::F32(values) = file.read_image().unwrap() else { panic!("not floats") };
@@ -162,4 +167,16 @@ fn the_geotiff_comes_back_with_values_and_place() {
     assert_eq!(keys.len(), 4 + 4 * usize::from(keys[3]));
     assert!(keys[4..].chunks(4).is_sorted_by_key(|k| k[0]), "keys are sorted, as the standard asks");
     assert!(geotiff(&Field::filled(Grid { rows: 0, ..small().grid }, 0.0), &frame).is_err());
+}
+
+#[test]
+fn another_library_places_the_raster_as_we_do() {
+    // PROJ, through GDAL reading both the GeoTIFF and the ASCII grid with its .prj, places (1000, 0) of site metres about
+    // 10.93 E 47.41 N here; 1e-9 degrees is a tenth of a millimetre, both compute the geodesic exactly.
+    let frame = Frame::new(LonLat { lon: 10.93, lat: 47.41 });
+    let at = frame.to_lonlat(Spot::new(1000.0, 0.0));
+    assert!(
+        (at.lon - 10.943_249_905_927_816).abs() < 1e-9 && (at.lat - 47.409_999_234_327_88).abs() < 1e-9,
+        "{at:?}"
+    );
 }

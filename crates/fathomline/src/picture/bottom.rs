@@ -3,6 +3,7 @@
 use super::label::Labels;
 use super::outline;
 use super::page::{Page, Type};
+use super::units::{FOOT_M, contour_text, sounding_text};
 use super::view::View;
 use measure::Spot;
 use measure::parameters::value;
@@ -32,43 +33,8 @@ pub struct Untrusted {
     pub far_m: f64,
 }
 
-/// A length in the units shown: metres with one decimal under ten, whole feet.
-pub fn length_text(metres: f64, units: Units) -> String {
-    match units {
-        Units::Metric if metres < 9.95 => format!("{metres:.1} m"),
-        Units::Metric => format!("{metres:.0} m"),
-        Units::Feet => format!("{:.0} ft", metres / FOOT_M),
-    }
-}
-
-/// An area in the units shown, with thin groups of three digits.
-pub fn area_text(m2: f64, units: Units) -> String {
-    let (area, unit) = match units {
-        Units::Metric => (m2, "m²"),
-        Units::Feet => (m2 / (FOOT_M * FOOT_M), "sq ft"),
-    };
-    if !area.is_finite() {
-        return format!("unknown {unit}");
-    }
-    if units == Units::Metric && m2 >= 1e6 {
-        return format!("{:.2} km²", m2 / 1e6);
-    }
-    let digits = format!("{:.0}", area.max(0.0));
-    let mut out = String::new();
-    for (k, c) in digits.chars().enumerate() {
-        if k > 0 && (digits.len() - k) % 3 == 0 {
-            out.push(',');
-        }
-        out.push(c);
-    }
-    format!("{out} {unit}")
-}
-
 /// Pieces of water smaller than this are not marked \[m²\].
 const SPECK_M2: f64 = 10.0;
-
-/// One international foot \[m\].
-pub const FOOT_M: f64 = 0.3048;
 
 impl Bottom<'_> {
     /// Draws land, bands and contours, clipped to the frame; gives what is not trusted, largest first.
@@ -206,6 +172,10 @@ impl Bottom<'_> {
     pub fn soundings(&self, page: &mut Page, labels: &mut Labels) {
         let fall = self.ground.stage_m - self.site.datum_stage_m;
         let size = 12.5;
+        // One try in each square of 12: a million soundings cost no more than the picture has room.
+        let f = self.view.frame;
+        let (across, down) = ((f.w / 12.0) as usize + 1, (f.h / 12.0) as usize + 1);
+        let mut tried = vec![false; across * down];
         for sounding in &self.site.soundings {
             let wet = self.ground.grid.cell(sounding.spot).is_some_and(|k| self.ground.is_water(k));
             if !wet || !self.view.holds(sounding.spot) {
@@ -213,6 +183,10 @@ impl Bottom<'_> {
             }
             let depth = sounding.depth_m + fall;
             let (x, y) = self.view.px(sounding.spot);
+            let square = ((y - f.y) / 12.0) as usize * across + ((x - f.x) / 12.0) as usize;
+            if std::mem::replace(&mut tried[square], true) {
+                continue;
+            }
             let room = super::page::Rect { x: x - 11.0, y: y - 9.0, w: 24.0, h: 18.0 };
             if !depth.is_finite() || !labels.free(room.grown(4.0)) {
                 continue;
@@ -227,23 +201,6 @@ impl Bottom<'_> {
             }
         }
     }
-}
-
-/// Whole and tenths of a sounding as charts print it; feet without tenths; above today's level with a minus.
-fn sounding_text(depth_m: f64, units: Units) -> (String, String) {
-    match units {
-        Units::Feet => (format!("{:.0}", depth_m / FOOT_M), String::new()),
-        Units::Metric => {
-            let tenths = (depth_m.abs() * 10.0).round() as i64;
-            let sign = if depth_m < 0.0 && tenths > 0 { "-" } else { "" };
-            (format!("{sign}{}", tenths / 10), (tenths % 10).to_string())
-        }
-    }
-}
-
-fn contour_text(level: f64) -> String {
-    let text = format!("{level:.1}");
-    text.strip_suffix(".0").map_or(text.clone(), str::to_string)
 }
 
 /// Fills cells without a number from their neighbours, six cells far, so that contours run on to the shore.
@@ -289,7 +246,7 @@ fn pieces(away: &Field<f64>, far: f64) -> Vec<Untrusted> {
     let mut seen = vec![false; all];
     let mut found = Vec::new();
     for start in 0..all {
-        if seen[start] || !(away.values[start] >= far) {
+        if seen[start] || away.values[start].is_nan() || away.values[start] < far {
             continue;
         }
         let (mut cells, mut farthest, mut stack) = (Vec::new(), start, vec![start]);

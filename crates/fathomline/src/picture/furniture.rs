@@ -1,9 +1,9 @@
 //! What frames a map: scale bar, north arrow, legend, rows of words below.
 
-use super::bottom::FOOT_M;
 use super::label::Labels;
 use super::page::{Page, Rect, Type};
 use super::signs::{self, Doing};
+use super::units::FOOT_M;
 use super::view::View;
 use measure::Bearing;
 use water::Units;
@@ -36,7 +36,7 @@ pub enum Key {
     /// Where a thrower waits.
     CatchPoint,
     /// A sounding figure.
-    Figure,
+    Figure(Units),
 }
 
 /// Scale bar in the upper left and north arrow in the upper right of the frame; takes their room.
@@ -118,7 +118,10 @@ fn swatch(page: &mut Page, (x, y): (f64, f64), key: Key) {
         Key::Gate => signs::gate(page, middle, 6.0),
         Key::Kit => signs::kit(page, middle, 6.0),
         Key::CatchPoint => signs::catch_point(page, middle, 7.0),
-        Key::Figure => {
+        Key::Figure(Units::Feet) => {
+            page.text((middle.0, y + 4.0), Type::new(12.5, 500, ink).anchor("middle"), "8");
+        }
+        Key::Figure(Units::Metric) => {
             page.text((middle.0 - 6.0, y + 4.0), Type::new(12.5, 500, ink), "2");
             page.text((middle.0 + 1.0, y + 7.0), Type::new(9.3, 500, ink), "4");
         }

@@ -11,6 +11,7 @@ mod file;
 mod furniture;
 mod label;
 mod lanes;
+mod marks;
 pub mod outline;
 mod page;
 mod palette;
@@ -20,6 +21,7 @@ mod scene;
 mod search_map;
 mod signs;
 mod things;
+mod units;
 mod view;
 mod water_map;
 
@@ -28,8 +30,9 @@ pub mod tests;
 
 pub use file::for_file;
 pub use lanes::ring as stretch_ring;
+pub use marks::last_seen_at;
 pub use png::png;
 pub use scene::{Header, Look, Person, SearchScene, Searched, Theme};
-pub use search_map::{last_seen_at, search_map};
+pub use search_map::search_map;
 pub use signs::Doing;
 pub use water_map::water_map;

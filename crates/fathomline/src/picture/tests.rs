@@ -472,6 +472,60 @@ fn the_camp_lake_is_drawn_for_laptop_phone_dusk_and_paper() {
 }
 
 #[test]
+fn strange_shapes_never_break_a_picture() {
+    let mut camp = camp();
+    let grid = Grid { corner: Spot::new(-30.0, -20.0), cell_m: 1.5, cols: 40, rows: 25 };
+    for seed in 0..40 {
+        let mut draws = Seed(seed).stream("strange").draws();
+        let sizes = [0.0, 1e-9, 0.5, 40.0, 5000.0, 1e9, f64::INFINITY, f64::NAN];
+        let spot = |draws: &mut measure::chance::Draws| {
+            let size = sizes[if draws.u01() < 0.7 { 3 } else { draws.index(8) }];
+            Spot::new(size * draws.between(-1.0, 1.0), size * draws.between(-1.0, 1.0))
+        };
+        let kinds = [
+            Kind::Water,
+            Kind::BathingArea,
+            Kind::Dock(Support::Solid),
+            Kind::Raft(Support::Piled),
+            Kind::Rope,
+            Kind::Post,
+            Kind::Gate,
+            Kind::CatchPoint,
+            Kind::NoGo,
+            Kind::DropOff,
+        ];
+        camp.site.features = (0..30)
+            .map(|_| {
+                let places: Vec<Spot> = (0..draws.index(6)).map(|_| spot(&mut draws)).collect();
+                let shape = match draws.index(3) {
+                    0 => Shape::Point(spot(&mut draws)),
+                    1 => Shape::Line(places),
+                    _ => Shape::Area(vec![vec![places], vec![]]),
+                };
+                feature("x", kinds[draws.index(kinds.len())], shape)
+            })
+            .collect();
+        camp.site.soundings =
+            (0..50).map(|k| Sounding { spot: spot(&mut draws), depth_m: f64::from(k) - 5.0 }).collect();
+        for run in &mut camp.plan.runs {
+            (run.from, run.to) = (spot(&mut draws), spot(&mut draws));
+        }
+        camp.alarm.sightings[0].seen =
+            Seen::Area { name: "there".into(), rings: vec![vec![], vec![vec![spot(&mut draws)]]] };
+        camp.ground.grid = grid;
+        let cells = grid.len();
+        camp.ground.depth_m = (0..cells).map(|_| draws.between(-1.0, 8.0)).collect();
+        camp.ground.cover = vec![if seed % 3 == 0 { Cover::Land } else { Cover::Open }; cells];
+        camp.ground.to_sounding_m = (0..cells).map(|_| draws.between(0.0, 30.0) as f32).collect();
+        let mut scene = camp.scene();
+        scene.look.width = [0.0, 390.0, 1000.0, 1e9][seed as usize % 4];
+        sound(&search_map(&scene));
+        sound(&water_map(&camp.site, &camp.ground, &scene.look));
+        let _ = (crate::export::geojson(&scene), crate::export::gpx(&scene).unwrap());
+    }
+}
+
+#[test]
 fn the_same_scene_gives_the_same_picture() {
     let camp = camp();
     assert_eq!(search_map(&camp.scene()), search_map(&camp.scene()));

@@ -150,7 +150,7 @@ fn bounds(view: &View, ring: &[Spot]) -> Option<super::page::Rect> {
         let (x, y) = view.px(spot);
         (x0, y0, x1, y1) = (x0.min(x), y0.min(y), x1.max(x), y1.max(y));
     }
-    (x1 >= x0).then(|| super::page::Rect { x: x0, y: y0, w: x1 - x0, h: y1 - y0 })
+    (x1 >= x0).then_some(super::page::Rect { x: x0, y: y0, w: x1 - x0, h: y1 - y0 })
 }
 
 /// Draws signs and names of everything named in the frame, posts first, since orders point by them.

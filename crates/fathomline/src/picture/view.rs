@@ -261,3 +261,61 @@ pub fn facing(site: &Site) -> Bearing {
         .find(|square| square.angle_to(look) < 35.0)
         .unwrap_or(look)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::picture::tests;
+
+    fn view(up: f64) -> View {
+        let places = [Spot::new(0.0, 0.0), Spot::new(100.0, 50.0)];
+        View::fit(&places, Bearing::new(up), (10.0, 20.0, 500.0), Proportion { least: 0.4, most: 1.0 })
+    }
+
+    #[test]
+    fn the_water_lies_up_and_right_is_right() {
+        // Facing 300°, a step out goes up, a step to the right of the beach goes right.
+        let site = tests::site();
+        let up = facing(&site);
+        assert!(up.angle_to(Bearing::new(300.0)) < 3.0, "{up}");
+        let view = View { up: Bearing::new(300.0), ..view(0.0) };
+        let (here, out, right) =
+            (view.px(Spot::default()), view.px(tests::at(0.0, 10.0)), view.px(tests::at(10.0, 0.0)));
+        assert!((out.0 - here.0).abs() < 1e-9 && out.1 < here.1);
+        assert!((right.1 - here.1).abs() < 1e-9 && right.0 > here.0);
+    }
+
+    #[test]
+    fn a_site_without_posts_has_north_up() {
+        let mut site = tests::site();
+        site.features.retain(|f| !matches!(f.kind, Kind::Post | Kind::Gate));
+        assert_eq!(facing(&site).degrees(), 0.0);
+        assert_eq!(view(0.0).heading(Bearing::new(90.0)).0, 1.0);
+    }
+
+    #[test]
+    fn places_come_back_and_all_are_in_the_frame() {
+        for up in [0.0, 37.0, 300.0] {
+            let view = view(up);
+            for spot in [Spot::new(0.0, 0.0), Spot::new(100.0, 50.0), Spot::new(40.0, 10.0)] {
+                assert!(view.holds(spot));
+                assert!(view.spot(view.px(spot)).distance(spot) < 1e-9);
+            }
+        }
+        let none = View::fit(&[], Bearing::new(0.0), (0.0, 0.0, 500.0), Proportion { least: 0.4, most: 1.0 });
+        assert!(none.scale.is_finite() && none.scale > 0.0);
+    }
+
+    #[test]
+    fn a_polygon_is_cut_to_the_frame() {
+        let ring: Vec<Spot> = [(-1e5, -1e5), (1e5, -1e5), (1e5, 1e5), (-1e5, 1e5), (-1e5, -1e5)]
+            .map(|(e, n)| Spot::new(e, n))
+            .to_vec();
+        let view = view(0.0);
+        let d = view.rings(&[ring]);
+        let numbers =
+            d.split(['M', 'L', 'Z', ' ']).filter(|t| !t.is_empty()).map(|t| t.parse::<f64>().unwrap());
+        assert!(numbers.clone().count() >= 8 && numbers.into_iter().all(|x| x.abs() < 600.0), "{d}");
+        assert_eq!(view.rings(&[vec![Spot::new(f64::NAN, 0.0); 5]]), "");
+    }
+}

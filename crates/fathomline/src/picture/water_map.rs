@@ -1,10 +1,11 @@
 //! The water as surveyed: bands, contours, soundings, what is not trusted, and everything that stands there.
 
-use super::bottom::{Bottom, Untrusted, area_text, length_text};
+use super::bottom::{Bottom, Untrusted};
 use super::furniture::{self, Key};
 use super::label::Labels;
 use super::page::{Page, Type};
 use super::scene::Look;
+use super::units::{area_text, length_text, stage_text};
 use super::view::{Proportion, View, facing};
 use super::{signs, things};
 use measure::{Bearing, Spot, parameters::value};
@@ -96,7 +97,7 @@ fn title(page: &mut Page, (site, ground): (&Site, &Ground), look: &Look, margin:
     if ground.stage_m.is_finite() {
         let datum =
             if site.stage_datum.is_empty() { String::new() } else { format!(" ({})", site.stage_datum) };
-        facts.push(format!("stage {:.2} m{datum}", ground.stage_m));
+        facts.push(format!("{}{datum}", stage_text(ground.stage_m, site.units)));
     }
     facts.push(match (site.soundings.len(), site.sounded_on.as_str()) {
         (0, "") => "no soundings".to_string(),
@@ -162,7 +163,7 @@ fn keys(page: &Page, (site, ground): (&Site, &Ground), doubts: bool) -> Vec<(Key
     ];
     if !site.soundings.is_empty() {
         let unit = if units == water::Units::Feet { "feet" } else { "metres, tenths small" };
-        keys.push((Key::Figure, format!("sounding, {unit}")));
+        keys.push((Key::Figure(units), format!("sounding, {unit}")));
     }
     if doubts {
         let far = length_text(value("far_sounding_m"), units);
