@@ -43,7 +43,9 @@ fn main() -> ExitCode {
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
         Err(text) => {
-            eprintln!("{text}");
+            if !text.is_empty() {
+                eprintln!("{text}");
+            }
             ExitCode::FAILURE
         }
     }

@@ -44,8 +44,9 @@ pub fn check(tree: &Tree, found: &mut Found) -> Result<(), String> {
             - source.test.iter().filter(|&&test| test).count().min(source.text.lines().count());
         let pardon = allowed.file.iter().position(|e| e.path == source.path);
         if lines > FILE_LINES {
+            pardon.into_iter().for_each(|k| used_files[k] = true);
             match pardon {
-                Some(k) if lines <= allowed.file[k].lines => used_files[k] = true,
+                Some(k) if lines <= allowed.file[k].lines => {}
                 _ => found.fault(
                     &source.path,
                     0,
@@ -60,8 +61,9 @@ pub fn check(tree: &Tree, found: &mut Found) -> Result<(), String> {
             }
             let pardon =
                 allowed.function.iter().position(|e| e.path == source.path && e.name == function.name);
+            pardon.into_iter().for_each(|k| used_functions[k] = true);
             match pardon {
-                Some(k) if lines <= allowed.function[k].lines => used_functions[k] = true,
+                Some(k) if lines <= allowed.function[k].lines => {}
                 _ => found.fault(
                     &source.path,
                     function.line,
@@ -85,4 +87,33 @@ pub fn check(tree: &Tree, found: &mut Found) -> Result<(), String> {
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tidy::source::Source;
+
+    fn faults(lines: usize, allowed: &str) -> Vec<String> {
+        let text = format!("fn long() {{\n{}}}\n", "    step();\n".repeat(lines - 2));
+        let tree = Tree {
+            files: vec![(ALLOWED.to_string(), allowed.to_string())],
+            sources: vec![Source::new("crates/x/src/a.rs", &text)],
+        };
+        let mut found = Found::default();
+        check(&tree, &mut found).unwrap();
+        found.faults
+    }
+
+    #[test]
+    fn long_functions_and_files_are_refused_and_pardons_only_shrink() {
+        assert!(faults(70, "").is_empty());
+        assert_eq!(faults(71, "").len(), 1);
+        assert_eq!(faults(601, "").len(), 2);
+        let pardon = "[[function]]\npath = \"crates/x/src/a.rs\"\nname = \"long\"\nlines = 75\nreason = \"one table, read downwards\"\n";
+        assert!(faults(75, pardon).is_empty());
+        assert_eq!(faults(76, pardon).len(), 1, "grown past its pardon");
+        assert_eq!(faults(60, pardon).len(), 1, "a pardon that is no longer needed");
+        assert_eq!(faults(75, &pardon.replace("one table, read downwards", "")).len(), 1, "no reason given");
+    }
 }
