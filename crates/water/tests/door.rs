@@ -370,7 +370,12 @@ fn without_an_outline_the_main_body_of_soundings_stays() {
     check("stray", &stray.problems, ("- W310", "line 42 (2 m deep"));
     assert_eq!(stray.value.expect("a site").soundings.len(), 40);
     let two = without(format!("{head}{}{}", grid(-3.0, 40), grid(-3.01, 30)));
-    check("two bodies", &two.problems, ("! W311", "bodies of 40 and 30"));
+    check("two bodies", &two.problems, ("! W311", "the largest of 40 and 30"));
+    // A degree of longitude at 54 N is 65.6 km on WGS 84.
+    let elsewhere = without(format!("{head}{}", grid(-4.0, 20)));
+    check("elsewhere", &elsewhere.problems, ("! W314", "66 km from the site's origin"));
+    let scattered: String = (0..20).map(|n| format!("{},54,2\n", -3.0 + 0.01 * f64::from(n))).collect();
+    check("scattered", &without(format!("{head}{scattered}")).problems, ("! W311", "20 bodies"));
     check("nothing wet", &without(format!("{head}-3,54,0\n")).problems, ("! W221", "no wet sounding"));
 }
 
