@@ -120,3 +120,33 @@ fn watch(name: &'static str, seed: u64, now: Arc<(AtomicU64, Mutex<Instant>)>) -
     });
     done
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    static WEAK: Parser = Parser {
+        name: "weak",
+        seeds: || vec![b"abc".to_vec()],
+        read: |bytes| assert!(!bytes.contains(&b'"')),
+    };
+
+    fn arguments(first: u64) -> Arguments {
+        Arguments { parser: String::new(), effort: Effort::Cases(500), seed: 3, first }
+    }
+
+    #[test]
+    fn a_panic_is_found_and_its_case_repeats_it() {
+        let case = run(&WEAK, &arguments(0)).expect_err("a quotation mark is put in before long");
+        assert_eq!(run(&WEAK, &arguments(case)), Err(case));
+    }
+
+    #[test]
+    fn every_parser_stands_a_short_run_and_reads_its_own_seeds() {
+        for parser in PARSERS {
+            (parser.seeds)().iter().for_each(|seed| (parser.read)(seed));
+            let short = Arguments { effort: Effort::Cases(40), ..arguments(0) };
+            assert_eq!(run(parser, &short), Ok(40), "{}", parser.name);
+        }
+    }
+}

@@ -33,7 +33,7 @@ pub fn check_site(dir: &Path) -> Checked<Site> {
     let mut files = SiteFiles::default();
     let site_toml = match read_file(&dir.join(SITE_FILE)) {
         Ok(bytes) => bytes,
-        Err(problem) => return Checked { value: None, problems: vec![problem] },
+        Err(problem) => return Checked { value: None, problems: vec![*problem] },
     };
     for name in named_files(&site_toml).into_iter().filter(|name| name != SITE_FILE) {
         let path = dir.join(&name);
@@ -43,7 +43,7 @@ pub fn check_site(dir: &Path) -> Checked<Site> {
         }
         match read_file(&path) {
             Ok(bytes) => files.files.push((name, bytes)),
-            Err(problem) => problems.push(problem),
+            Err(problem) => problems.push(*problem),
         }
     }
     files.files.push((SITE_FILE.to_string(), site_toml));
@@ -62,7 +62,7 @@ pub fn check_site(dir: &Path) -> Checked<Site> {
 pub fn check_day(path: &Path, site: &Site) -> Checked<Day> {
     match read_file(path) {
         Ok(bytes) => read_day(&file_name(path), &bytes, site),
-        Err(problem) => Checked { value: None, problems: vec![problem] },
+        Err(problem) => Checked { value: None, problems: vec![*problem] },
     }
 }
 
@@ -75,13 +75,15 @@ fn file_name(path: &Path) -> String {
     path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
 }
 
-fn read_file(path: &Path) -> Result<Vec<u8>, Problem> {
-    let problem = |code: &str, what: String, remedy: &str| Problem {
-        code: code.to_string(),
-        fatal: true,
-        place: Place { file: file_name(path), line: None, item: None },
-        what,
-        remedy: remedy.to_string(),
+fn read_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
+    let problem = |code: &str, what: String, remedy: &str| {
+        Box::new(Problem {
+            code: code.to_string(),
+            fatal: true,
+            place: Place { file: file_name(path), line: None, item: None },
+            what,
+            remedy: remedy.to_string(),
+        })
     };
     let unread = |error: std::io::Error| match error.kind() {
         std::io::ErrorKind::NotFound => problem(

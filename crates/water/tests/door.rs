@@ -370,7 +370,12 @@ fn without_an_outline_the_main_body_of_soundings_stays() {
     check("stray", &stray.problems, ("- W310", "line 42 (2 m deep"));
     assert_eq!(stray.value.expect("a site").soundings.len(), 40);
     let two = without(format!("{head}{}{}", grid(-3.0, 40), grid(-3.01, 30)));
-    check("two bodies", &two.problems, ("! W311", "bodies of 40 and 30"));
+    check("two bodies", &two.problems, ("! W311", "the largest of 40 and 30"));
+    // A degree of longitude at 54 N is 65.6 km on WGS 84.
+    let elsewhere = without(format!("{head}{}", grid(-4.0, 20)));
+    check("elsewhere", &elsewhere.problems, ("! W314", "66 km from the site's origin"));
+    let scattered: String = (0..20).map(|n| format!("{},54,2\n", -3.0 + 0.01 * f64::from(n))).collect();
+    check("scattered", &without(format!("{head}{scattered}")).problems, ("! W311", "20 bodies"));
     check("nothing wet", &without(format!("{head}-3,54,0\n")).problems, ("! W221", "no wet sounding"));
 }
 
@@ -498,4 +503,69 @@ fn nonsense_in_the_day_is_refused() {
         check(name, &checked.problems, expect);
         assert_eq!(checked.value.is_some(), !expect.0.starts_with('!'), "{name}");
     }
+}
+
+#[test]
+fn rasters_that_cannot_be_used_are_refused() {
+    let pond = files("alder-pond");
+    let one = text(&pond, "site.toml").replace("soundings.csv", "bed.asc");
+    let grid = |west: f64, value: &str| {
+        let rows = format!("{value} {value}\n").repeat(2);
+        format!(
+            "ncols 2\nnrows 2\nxllcorner {west}\nyllcorner 53.9999\ncellsize 0.0001\nNODATA_value -9999\n{rows}"
+        )
+    };
+    for (name, toml, asc, expect) in [
+        ("good", one.clone(), grid(-3.0001, "2"), None),
+        ("torn", one.clone(), "ncols 2\nnrows 2\n".into(), Some(("! W320", "bed.asc"))),
+        ("nothing", one.clone(), grid(-3.0001, "-9999"), Some(("! W321", "no cell with a value"))),
+        ("abroad", one.clone(), grid(10.0, "2"), Some(("! W322", "km of the site's origin"))),
+        ("beside", one.clone(), grid(-2.99, "2"), Some(("! W322", "lies in the water"))),
+        ("upside down", one.clone(), grid(-3.0001, "-2"), Some(("! W305", "wrong sign"))),
+        (
+            "two",
+            format!("{one}[[soundings]]\nfile = \"more.asc\"\n"),
+            grid(-3.0001, "2"),
+            Some(("! W324", "second raster")),
+        ),
+    ] {
+        let files =
+            with(&with(&with(&pond, "site.toml", toml), "bed.asc", asc), "more.asc", grid(-3.0001, "3"));
+        let checked = read_site(&files);
+        match expect {
+            Some(expect) => check(name, &checked.problems, expect),
+            None => assert_eq!(said(&checked.problems), "", "{name}"),
+        }
+        assert_eq!(checked.value.is_some(), expect.is_none(), "{name}");
+    }
+}
+
+#[test]
+fn maps_without_sense_are_refused_and_none_is_needed_with_soundings() {
+    let pond = files("alder-pond");
+    let map = text(&pond, "map.geojson");
+    let rope = map.lines().find(|line| line.contains("\"rope\"")).expect("a rope");
+    let at = rope.find("[[").expect("its places");
+    let still = format!("{}[[-3.0, 54.0], [-3.0, 54.0]]}}}},", &rope[..at]);
+    let long = "n".repeat(41);
+    let many = format!("[{}-3.0, 54.0]", "-3.0, 54.0], [".repeat(100_001));
+    for (name, map, expect) in [
+        ("still rope", map.replace(rope, &still), ("! W217", "no length")),
+        ("long name", map.replace("split oak", &long), ("- W223", "longer than 40 letters")),
+        ("too many", map.replace(&rope[at..], &format!("[{many}]}}}},")), ("! W226", "100000 positions")),
+        (
+            "no features",
+            "{\"type\":\"FeatureCollection\",\"features\":[]}".into(),
+            ("- W220", "round the 323"),
+        ),
+        ("null", "null".into(), ("! W201", "not a FeatureCollection")),
+        ("deep", "[".repeat(100_000), ("! W201", "is not JSON")),
+    ] {
+        check(name, &read_site(&with(&pond, "map.geojson", map)).problems, expect);
+    }
+    let toml =
+        ("site.toml".to_string(), text(&pond, "site.toml").replace("[[soundings]]", "[none]").into_bytes());
+    let alone = read_site(&SiteFiles { files: vec![toml] });
+    check("nothing at all", &alone.problems, ("! W221", "no water polygon"));
+    check("no folder", &read_site(&SiteFiles::default()).problems, ("! W001", "is not there"));
 }

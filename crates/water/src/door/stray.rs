@@ -107,66 +107,95 @@ fn far_from_water(placed: &[Placed], water: &Vec<Vec<Vec<Spot>>>, far: f64) -> A
     aside
 }
 
-/// Soundings outside the main body. Bodies are joined where the boxes of their cells come nearer than `far`.
+/// Soundings outside the main body; a fatal problem where it is in doubt which body that is.
 fn far_from_main(placed: &[Placed], far: f64, files: &[String], reports: &mut [Report]) -> Aside {
-    let side = far / 2.0;
-    let cells: Vec<(Cell, Vec<usize>)> = net(placed, side).into_iter().collect();
-    let boxes: Vec<(Spot, Spot)> = cells.iter().map(|(_, members)| bounds(members, placed)).collect();
-    let number: BTreeMap<Cell, usize> = cells.iter().enumerate().map(|(n, (cell, _))| (*cell, n)).collect();
-    let mut body: Vec<usize> = (0..cells.len()).collect();
-    fn head(body: &mut [usize], mut n: usize) -> usize {
-        while body[n] != n {
-            body[n] = body[body[n]];
-            n = body[n];
-        }
-        n
+    let bodies = bodies(placed, far);
+    let Some((main, others)) = bodies.split_first() else { return Aside::new() };
+    let first = |body: &Body| placed[body.members[0]];
+    let metres = gap(main.frame(), (Spot::default(), Spot::default()));
+    if metres > value("site_reach_m") {
+        let line = At::line(first(main).line);
+        let what = format!("the soundings lie {:.0} km from the site's origin", metres / 1000.0);
+        let remedy =
+            "look at origin, at the columns (longitude and latitude may be swapped) and at the epsg code";
+        reports[first(main).file].fatal("W314", line, what, remedy);
+        return Aside::new();
     }
-    for (n, ((col, row), _)) in cells.iter().enumerate() {
-        for (dc, dr) in (0..=3).flat_map(|dc| (-3..=3).map(move |dr| (dc, dr))) {
-            let other = (col.saturating_add(dc), row.saturating_add(dr));
-            let Some(&m) = number.get(&other) else { continue };
-            if gap(boxes[n], boxes[m]) <= far {
-                let (a, b) = (head(&mut body, n), head(&mut body, m));
-                body[a.max(b)] = a.min(b);
-            }
-        }
-    }
-    let mut bodies: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-    for n in 0..cells.len() {
-        bodies.entry(head(&mut body, n)).or_default().push(n);
-    }
-    let size = |b: &Vec<usize>| b.iter().map(|n| cells[*n].1.len()).sum::<usize>();
-    // Of bodies alike in size the one nearest the origin stays.
-    let near = |b: &Vec<usize>| {
-        b.iter().map(|n| boxes[*n].0.lerp(boxes[*n].1, 0.5).length()).fold(f64::INFINITY, f64::min)
-    };
-    let mut order: Vec<&Vec<usize>> = bodies.values().collect();
-    order.sort_by(|a, b| size(b).cmp(&size(a)).then(near(a).total_cmp(&near(b))));
-    let Some((main, others)) = order.split_first() else { return Aside::new() };
-    if let Some(second) = others.first().filter(|b| size(b) >= 10.max(placed.len() / 10)) {
-        let first = placed[cells[second[0]].1[0]];
+    // A handful of strays may be as many as a handful of soundings; beyond that a second body is no slip.
+    let rival = others.first().filter(|b| b.members.len() >= 10.max(placed.len() / 10));
+    if rival.is_some() || (main.members.len() * 2 < placed.len() && placed.len() >= 10) {
+        let second = first(rival.unwrap_or(&others[0]));
         let what = format!(
-            "soundings fall into bodies of {} and {} more than {far:.0} m apart (the second about line {} of {}), and no water polygon says which is the site",
-            size(main),
-            size(second),
-            first.line,
-            files[first.file]
+            "soundings fall into {} bodies more than {far:.0} m apart, the largest of {} and {} (the second about line {} of {}), and no water polygon says which is the site",
+            bodies.len(),
+            main.members.len(),
+            others[0].members.len(),
+            second.line,
+            files[second.file]
         );
-        reports[first.file].fatal(
-            "W311",
-            At::line(first.line),
-            what,
-            "draw the water in map.geojson: two basins are two polygons",
-        );
+        let remedy = "draw the water in map.geojson: two basins are two polygons";
+        reports[second.file].fatal("W311", At::line(second.line), what, remedy);
         return Aside::new();
     }
     let mut aside = Aside::new();
-    for &member in others.iter().flat_map(|b| b.iter()).flat_map(|n| &cells[*n].1) {
+    for &member in others.iter().flat_map(|b| &b.members) {
         let spot = placed[member].sounding.spot;
-        aside.push((member, main.iter().map(|m| gap(boxes[*m], (spot, spot))).fold(f64::INFINITY, f64::min)));
+        aside.push((member, main.boxes.iter().map(|b| gap(*b, (spot, spot))).fold(f64::INFINITY, f64::min)));
     }
     aside.sort_by_key(|(n, _)| *n);
     aside
+}
+
+/// Soundings that hang together.
+struct Body {
+    members: Vec<usize>,
+    /// Boxes of its cells.
+    boxes: Vec<(Spot, Spot)>,
+}
+
+impl Body {
+    /// The box of the whole.
+    fn frame(&self) -> (Spot, Spot) {
+        hull_box(self.boxes.iter().flat_map(|b| [b.0, b.1]))
+    }
+}
+
+/// Bodies of soundings, the largest first, of those alike in size the one nearest the origin.
+/// They are joined where the boxes of their cells come nearer than `far`.
+fn bodies(placed: &[Placed], far: f64) -> Vec<Body> {
+    let cells: Vec<(Cell, Vec<usize>)> = net(placed, far / 2.0).into_iter().collect();
+    let boxes: Vec<(Spot, Spot)> = cells.iter().map(|(_, members)| bounds(members, placed)).collect();
+    let number: BTreeMap<Cell, usize> = cells.iter().enumerate().map(|(n, (cell, _))| (*cell, n)).collect();
+    let mut parent: Vec<usize> = (0..cells.len()).collect();
+    for (n, ((col, row), _)) in cells.iter().enumerate() {
+        for (dc, dr) in (0..=3).flat_map(|dc| (-3..=3).map(move |dr| (dc, dr))) {
+            let Some(&m) = number.get(&(col + dc, row + dr)) else { continue };
+            if gap(boxes[n], boxes[m]) <= far {
+                let (a, b) = (head(&mut parent, n), head(&mut parent, m));
+                parent[a.max(b)] = a.min(b);
+            }
+        }
+    }
+    let mut found: BTreeMap<usize, Body> = BTreeMap::new();
+    for (n, (_, members)) in cells.into_iter().enumerate() {
+        let empty = Body { members: Vec::new(), boxes: Vec::new() };
+        let body = found.entry(head(&mut parent, n)).or_insert(empty);
+        body.members.extend(members);
+        body.boxes.push(boxes[n]);
+    }
+    let near = |b: &Body| gap(b.frame(), (Spot::default(), Spot::default()));
+    let mut order: Vec<(f64, Body)> = found.into_values().map(|b| (near(&b), b)).collect();
+    order.sort_by(|a, b| b.1.members.len().cmp(&a.1.members.len()).then(a.0.total_cmp(&b.0)));
+    order.into_iter().map(|(_, body)| body).collect()
+}
+
+/// The first of the cells joined with `n`.
+fn head(parent: &mut [usize], mut n: usize) -> usize {
+    while parent[n] != n {
+        parent[n] = parent[parent[n]];
+        n = parent[n];
+    }
+    n
 }
 
 fn bounds(members: &[usize], placed: &[Placed]) -> (Spot, Spot) {
