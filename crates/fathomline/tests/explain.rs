@@ -202,6 +202,23 @@ fn close(model: &str, text: &str, key: &str, expect: f64) {
     );
 }
 
+// shows: CU-1
+#[test]
+fn equal_floats_narrow_the_doubt_and_longer_runs_weigh_more() {
+    let current = |runs: &[(f64, f64)]| {
+        let run =
+            |(metres, seconds): &(f64, f64)| json!({"from": [0, 0], "to": [metres, 0], "seconds": seconds});
+        let text = json!({"runs": runs.iter().map(run).collect::<Vec<_>>()}).to_string();
+        let result = answer(&["float_current", "--json", &text], b"")["result"].take();
+        (result["east_mps"].as_f64().unwrap(), result["covariance"][0][0].as_f64().unwrap())
+    };
+    let ((one, wide), (four, narrow)) = (current(&[(10.0, 50.0)]), current(&[(10.0, 50.0); 4]));
+    assert!((one - 0.2).abs() < 1e-12 && (four - 0.2).abs() < 1e-12);
+    assert!((4.0 * narrow / wide - 1.0).abs() < 1e-9, "{wide} {narrow}");
+    let (both, _) = current(&[(2.0, 20.0), (40.0, 200.0)]);
+    assert!(both > 0.15 && both < 0.2, "{both}");
+}
+
 // shows: CU-2
 #[test]
 fn edges_of_the_current() {
