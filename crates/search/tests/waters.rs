@@ -5,7 +5,7 @@ mod common;
 use common::*;
 use measure::{Bearing, Seed, Spot, chance::Draws};
 use search::{
-    orders::{cautions, orders},
+    orders::orders,
     plan::{Crew, Plan, Request, check::check, plan},
 };
 use water::{Bed, Cover, FloatVelocity, Flow, Hours, Kind, Shape, Support, Units};

@@ -124,10 +124,11 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
         lines: &split.lines,
         catalogues: split.lines.iter().map(|line| &entry(&line.shape).0).collect(),
         pieces,
+        // A line waits for its lookout as well.
         ready: split
             .lines
             .iter()
-            .map(|line| line.members.iter().filter_map(|&k| ready(k)).collect())
+            .map(|line| line.members.iter().chain(&line.lookout).filter_map(|&k| ready(k)).collect())
             .collect(),
         gains: split.lines.iter().map(|line| entry(&line.shape).1.as_slice()).collect(),
     }
@@ -282,6 +283,13 @@ fn notes(problem: &Problem, posts: &Posts, library: &Library, plan: &mut Plan) {
         notes.push(
             "the belief holds nothing on the bottom: mark the last seen point, shore check first".into(),
         );
+    }
+    let last_s = plan.runs.iter().map(|r| r.to_s).fold(0.0, f64::max);
+    if !plan.runs.is_empty() && last_s < problem.end_s - 300.0 && problem.rules.turn_limit_s > 1200.0 {
+        notes.push(format!(
+            "after {:.0} minutes nothing in reach is worth a lane: widen, down-current, the other depth, elsewhere",
+            (last_s - problem.request.now_s).max(0.0) / 60.0
+        ));
     }
     let late = problem.request.crew.len() - problem.people.len().min(problem.request.crew.len());
     if late > 0 {

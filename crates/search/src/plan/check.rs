@@ -140,7 +140,10 @@ impl Referee<'_> {
                 let there = self.request.crew.iter().find(|c| c.member == k);
                 match there {
                     Some(c) if !c.out && c.from_s <= first_s + SLACK => {}
-                    _ => self.object("person", format!("{name} is not there, is out, or comes too late")),
+                    _ => self.object(
+                        "person",
+                        format!("{name} is not there at {first_s:.0} s for a team by {:?}", team.method),
+                    ),
                 }
                 if first_s.is_finite() && !self.member(k).on_duty(self.request.alarm_at_s + first_s) {
                     self.object("person", format!("{name} is not on duty"));

@@ -10,6 +10,8 @@ use super::{
 use crate::Method;
 use measure::{Spot, Stream};
 
+/// Least share of the mass on the bottom that is worth an order: below it a line holds and the search is widened.
+const LEAST_GAIN: f64 = 2e-3;
 /// Longest run looked at \[legs\].
 const LEGS_MOST: usize = 16;
 
@@ -116,9 +118,9 @@ impl<'a> Board<'a> {
             .iter()
             .map(|line| Stand {
                 free_s: line.busy.map_or(now_s, |b| b.free_s),
-                rested_s: line.busy.map_or(now_s, |b| b.free_s),
+                rested_s: line.busy.map_or(now_s, |b| b.free_s + pause_of(problem, b.dives)),
                 at: line.busy.map_or(Spot::default(), |b| b.at),
-                dives: line.busy.map_or(0, |b| b.dives % problem.rules.dives_most()),
+                dives: line.busy.map_or(0, |b| b.dives) % problem.rules.dives_most(),
                 entered_s: line.busy.map(|b| b.entered_s),
                 formed: line.busy.is_some(),
                 done: false,
@@ -235,7 +237,10 @@ impl<'a> Board<'a> {
                 * factor
                 * (total * self.weigh(soonest.max(1.0)))
                     .min(libm::pow(total.max(0.0), 1.0 - recipe.power) * libm::pow(rate, recipe.power));
-            if total <= 0.0 || best.as_ref().is_some_and(|b| bound <= b.score) {
+            if total < LEAST_GAIN * self.problem.cells.total
+                || total <= 0.0
+                || best.as_ref().is_some_and(|b| bound <= b.score)
+            {
                 continue;
             }
             for forth in [true, false] {
@@ -289,7 +294,8 @@ impl<'a> Board<'a> {
                     continue;
                 }
                 let score = factor * gain * self.weigh(end_s - stand.free_s);
-                if score > best.as_ref().map_or(1e-9 * problem.cells.total, |b| b.score) {
+                if gain >= LEAST_GAIN * problem.cells.total && score > best.as_ref().map_or(0.0, |b| b.score)
+                {
                     let pick = Pick { lane: index, legs: (at(start), leg), forth, from_s, score };
                     if self.allowed(line, lane, &pick, end_s) {
                         *best = Some(pick);
@@ -361,6 +367,12 @@ impl<'a> Board<'a> {
         run.to_s = at_s;
         run
     }
+}
+
+/// Pause due after so many dives of one line, turns and reliefs included; none after none.
+fn pause_of(problem: &Problem, dives: usize) -> f64 {
+    let most = problem.rules.dives_most();
+    if dives == 0 { 0.0 } else { problem.rules.pause_s[(dives - 1) % most + 1] }
 }
 
 /// Where a leg begins when gone along its lane (`forth`) or against it.

@@ -176,6 +176,7 @@ fn people(request: &Request) -> Vec<Person> {
         let Some(member) = day.crew.get(crew.member) else { continue };
         let from_s = crew.from_s.max(request.now_s);
         let usable = !crew.out
+            && !crew.from_s.is_nan()
             && from_s.is_finite()
             && crew.at.is_finite()
             && from_s <= request.now_s + Request::AHEAD_S
