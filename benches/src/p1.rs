@@ -69,11 +69,15 @@ fn count_bodies(world: &World, march: bool, first: usize, end: usize, map: &mut 
         }
         lanes.scatter(world, 0.3, &right, &up);
         let side = SIDE as f64;
-        for j in 0..LANES.min(end - base) {
+        let mut cells = [0_u32; LANES];
+        for j in 0..LANES {
             let (x, y) = (lanes.east[j], lanes.north[j]);
-            if x >= 0.0 && x < side && y >= 0.0 && y < side {
-                map[y as usize * SIDE + x as usize] += 1;
-            }
+            let inside = (x >= 0.0) & (x < side) & (y >= 0.0) & (y < side);
+            let cell = fastmath::floor(y) * side + fastmath::floor(x);
+            cells[j] = fastmath::index(if inside { cell } else { side * side });
+        }
+        for &cell in &cells[..LANES.min(end - base)] {
+            map[cell as usize] += 1;
         }
     }
 }
@@ -82,7 +86,8 @@ fn counts(world: &World, march: bool, threads: usize) -> Vec<u32> {
     let blocks: Vec<Vec<u32>> = (0..threads)
         .into_par_iter()
         .map(|block| {
-            let mut map = vec![0_u32; SIDE * SIDE];
+            // The last entry counts those outside.
+            let mut map = vec![0_u32; SIDE * SIDE + 1];
             let (first, end) = (BODIES * block / threads, BODIES * (block + 1) / threads);
             fastmath::wide(
                 #[inline(always)]
@@ -95,6 +100,7 @@ fn counts(world: &World, march: bool, threads: usize) -> Vec<u32> {
     for block in &blocks[1..] {
         total.iter_mut().zip(block).for_each(|(sum, count)| *sum += count);
     }
+    total.truncate(SIDE * SIDE);
     total
 }
 

@@ -7,6 +7,28 @@
 /// 1.5 × 2^52: adding and taking it away rounds to the nearest whole number.
 const ROUND: f64 = 6_755_399_441_055_744.0;
 
+/// 2^52: a whole number added to it shows in its lowest bits.
+const WHOLE: f64 = 4_503_599_627_370_496.0;
+
+/// Largest whole number not above `x`, for 0 ≤ x < 2^51.
+///
+/// # Source
+/// exact in IEEE arithmetic: rounding to the nearest, taken back by one where it went up
+#[inline(always)]
+pub fn floor(x: f64) -> f64 {
+    let near = (x + WHOLE) - WHOLE;
+    near - if near > x { 1.0 } else { 0.0 }
+}
+
+/// A whole number 0 ≤ x < 2^32 as an index, without the checks that a cast makes one by one.
+///
+/// # Gives
+/// Some number for anything else: callers still check the bounds of what they index.
+#[inline(always)]
+pub fn index(x: f64) -> u32 {
+    (x + WHOLE).to_bits() as u32
+}
+
 /// Natural logarithm of a normal positive number.
 ///
 /// # Inputs
@@ -196,6 +218,16 @@ mod tests {
     fn uniforms(count: u64) -> impl Iterator<Item = f64> {
         let stream = Seed(3).stream("fastmath");
         (0..count).map(move |k| stream.u01(k))
+    }
+
+    #[test]
+    fn floors_and_indices_are_exact() {
+        for x in uniforms(5_000).map(|u| u * 70_000.0).chain([0.0, 1.0, 0.5, 1.5, 2.5, 4_294_967_295.0]) {
+            assert_eq!(floor(x), libm::floor(x), "{x}");
+            assert_eq!(f64::from(index(floor(x))), libm::floor(x), "{x}");
+        }
+        let below = 1.0 - f64::EPSILON / 2.0;
+        assert_eq!((floor(below), floor(1.0 + below)), (0.0, 2.0));
     }
 
     #[test]

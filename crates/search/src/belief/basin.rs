@@ -1,7 +1,7 @@
 //! The water as a body meets it: depth between cell centres, and where land or a solid dock stops it.
 
 use super::sink::{LANES, Row};
-use measure::{Spot, parameters::value};
+use measure::{Spot, fastmath, parameters::value};
 use water::{Bed, Cover, Grid, Ground};
 
 /// What sinking needs to know of the bottom. Kernels are generic over it; the yardsticks bring their own.
@@ -14,6 +14,11 @@ pub trait Bottom: Sync {
 
     /// Whether a body can be at a place.
     fn is_water(&self, spot: Spot) -> bool;
+
+    /// Whether all of a row of places are water; may say no when unsure.
+    fn all_water(&self, east: &Row, north: &Row) -> bool {
+        (0..LANES).all(|j| self.is_water(Spot::new(east[j], north[j])))
+    }
 }
 
 /// Depths at cell centres, read bilinearly; beyond the outermost centres the edge value holds.
@@ -68,14 +73,14 @@ impl DepthGrid {
     pub fn read(&self, east: &Row, north: &Row, depth_m: &mut Row) {
         let mut first = [0_u32; LANES];
         let (mut across, mut up) = ([0.0; LANES], [0.0; LANES]);
-        let cols = self.cols as i32;
+        let cols = self.cols as f64;
         for j in 0..LANES {
             let x = held((east[j] - self.corner.east) * self.per_cell - 0.5, self.end.0);
             let y = held((north[j] - self.corner.north) * self.per_cell - 0.5, self.end.1);
-            let (col, row) = (x as i32, y as i32);
-            across[j] = x - f64::from(col);
-            up[j] = y - f64::from(row);
-            first[j] = (row * cols + col) as u32;
+            let (col, row) = (fastmath::floor(x), fastmath::floor(y));
+            across[j] = x - col;
+            up[j] = y - row;
+            first[j] = fastmath::index(row * cols + col);
         }
         // Loads are kept apart from the arithmetic, which then runs in whole vectors.
         let mut corner = [[0.0; LANES]; 4];
@@ -108,6 +113,7 @@ pub struct Basin {
     /// The cells.
     pub grid: Grid,
     depth: DepthGrid,
+    /// Whether each cell is wet, and one dry entry for everything outside the grid.
     wet: Vec<bool>,
     bed: Vec<Bed>,
     /// Cells that hold water, in order.
@@ -138,7 +144,7 @@ impl Basin {
             *known.select_nth_unstable_by(middle, f64::total_cmp).1
         };
         let mut unknown = 0_usize;
-        let mut wet = vec![false; grid.len()];
+        let mut wet = vec![false; grid.len() + 1];
         let mut depth = vec![0.0; grid.len()];
         for cell in 0..grid.len() {
             let open = ground.cover[cell] != Cover::Land;
@@ -222,5 +228,21 @@ impl Bottom for Basin {
     #[inline(always)]
     fn is_water(&self, spot: Spot) -> bool {
         self.grid.cell(spot).is_some_and(|cell| self.wet[cell])
+    }
+
+    #[inline(always)]
+    fn all_water(&self, east: &Row, north: &Row) -> bool {
+        let grid = &self.grid;
+        let (cols, rows) = (grid.cols as f64, grid.rows as f64);
+        let mut cells = [0_u32; LANES];
+        for j in 0..LANES {
+            // Divided as in `Grid::cell`, so that both agree on every edge.
+            let (col, row) =
+                ((east[j] - grid.corner.east) / grid.cell_m, (north[j] - grid.corner.north) / grid.cell_m);
+            let inside = (col >= 0.0) & (row >= 0.0) & (col < cols) & (row < rows);
+            let cell = fastmath::floor(row) * cols + fastmath::floor(col);
+            cells[j] = fastmath::index(if inside { cell } else { cols * rows });
+        }
+        cells.iter().fold(true, |all, &cell| all & self.wet[cell as usize])
     }
 }

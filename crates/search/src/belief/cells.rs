@@ -193,11 +193,11 @@ fn fill_cells(grid: &Grid, east: &[f64], north: &[f64], cells: &mut Vec<u32>) {
 #[inline(always)]
 fn cells_by(grid: &Grid, east: &[f64], north: &[f64], cells: &mut [u32], in_cells: impl Fn(f64) -> f64) {
     let (cols, rows) = (grid.cols as f64, grid.rows as f64);
-    let (width, outside) = (grid.cols as i32, grid.len() as i32);
     for ((&east, &north), cell) in east.iter().zip(north).zip(cells) {
         let (col, row) = (in_cells(east - grid.corner.east), in_cells(north - grid.corner.north));
         let inside = (col >= 0.0) & (row >= 0.0) & (col < cols) & (row < rows);
-        *cell = (if inside { row as i32 * width + col as i32 } else { outside }) as u32;
+        let within = fastmath::floor(row) * cols + fastmath::floor(col);
+        *cell = fastmath::index(if inside { within } else { cols * rows });
     }
 }
 
