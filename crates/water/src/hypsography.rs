@@ -99,7 +99,8 @@ impl Hypsography {
 fn half_step(samples: impl Iterator<Item = f64>) -> f64 {
     let largest = samples.filter(|s| s.is_finite()).fold(0.0, |most: f64, s| most.max(s.abs())) as f32;
     // Samples are stored in 32 bits: a bed level of 300 m stands for a span of 0.03 mm.
-    0.5 * f64::from(largest.next_up() - largest)
+    let next = f32::from_bits(largest.to_bits() + 1);
+    if next.is_finite() { 0.5 * f64::from(next - largest) } else { 0.0 }
 }
 
 #[cfg(test)]
