@@ -20,8 +20,8 @@ impl Hypsography {
     ///
     /// # Inputs
     /// - `cell_area_m2`: of the file's own cells
-    /// - `levels_m`: bed levels on the scale of the stage; those that are not numbers are left out
-    /// - `datum_stage_m`: stage the depths are to belong to
+    /// - `levels_m`: bed levels; those that are not numbers are left out
+    /// - `datum_level_m`: level of the water at the datum stage, on the scale of the raster
     ///
     /// # Gives
     /// The cells; the water line is known to half a step of a 32-bit sample of the highest level.
@@ -31,10 +31,10 @@ impl Hypsography {
     pub fn of_levels(
         cell_area_m2: f64,
         levels_m: impl Iterator<Item = f64> + Clone,
-        datum_stage_m: f64,
+        datum_level_m: f64,
     ) -> Self {
         let half_step_m = half_step(levels_m.clone());
-        Self::counted(cell_area_m2, levels_m.map(|level| datum_stage_m - level), half_step_m)
+        Self::counted(cell_area_m2, levels_m.map(|level| datum_level_m - level), half_step_m)
     }
 
     /// Of a raster of depths below the datum stage; as [`Hypsography::of_levels`].
@@ -99,7 +99,8 @@ impl Hypsography {
 fn half_step(samples: impl Iterator<Item = f64>) -> f64 {
     let largest = samples.filter(|s| s.is_finite()).fold(0.0, |most: f64, s| most.max(s.abs())) as f32;
     // Samples are stored in 32 bits: a bed level of 300 m stands for a span of 0.03 mm.
-    0.5 * f64::from(largest.next_up() - largest)
+    let next = f32::from_bits(largest.to_bits() + 1);
+    if next.is_finite() { 0.5 * f64::from(next - largest) } else { 0.0 }
 }
 
 #[cfg(test)]

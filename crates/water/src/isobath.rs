@@ -98,10 +98,8 @@ impl Lines {
             let mut line = vec![self.places[&start]];
             let mut here = start;
             while let Some(next) = self.joins.get_mut(&here).and_then(Vec::pop) {
-                if let Some(back) = self.joins.get_mut(&next)
-                    && let Some(at) = back.iter().position(|s| *s == here)
-                {
-                    back.remove(at);
+                if let Some(back) = self.joins.get_mut(&next) {
+                    back.iter().position(|s| *s == here).map(|at| back.remove(at));
                 }
                 line.push(self.places[&next]);
                 here = next;
@@ -161,7 +159,7 @@ pub fn band_areas(ground: &Ground, [wade_m, dive_m]: [f64; 2]) -> Vec<BandArea> 
     for (name, from_m, to_m) in
         [("wade", 0.0, wade_m), ("dive", wade_m, dive_m), ("too deep", dive_m.max(wade_m), f64::INFINITY)]
     {
-        if !(to_m > from_m) {
+        if to_m.is_nan() || from_m.is_nan() || to_m <= from_m {
             continue;
         }
         let limits = [f64::max(from_m, WET_M), to_m.min(2.0 * DEEPEST_M)];

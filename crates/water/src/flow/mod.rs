@@ -240,7 +240,7 @@ impl Flow {
             Flow::Uniform { covariance, .. } => [covariance[0] + own, covariance[1], covariance[2] + own],
             Flow::Field { runs } => {
                 let weight: f64 = runs.iter().map(|run| nearness(run, spot)).sum();
-                if !(weight > 0.0) {
+                if runs.is_empty() || !weight.is_normal() {
                     return [own, 0.0, own];
                 }
                 let mean = self.at(spot);

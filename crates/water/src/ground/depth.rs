@@ -84,9 +84,8 @@ fn from_soundings(
     let outlined = water_is_outlined(site);
     places.extend(shore(site, grid, &to_sounding_m, notes).into_iter().map(|spot| (spot, 0.0)));
     let surface = Surface::through(&places);
-    if let (merged @ 1.., spread_m) = surface.merged()
-        && spread_m > 0.05
-    {
+    let (merged, spread_m) = surface.merged();
+    if spread_m > 0.05 {
         notes.push(format!(
             "{merged} soundings lie on a place that has one already and differ by up to {spread_m:.2} m: their mean is used"
         ));

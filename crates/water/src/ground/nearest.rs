@@ -71,15 +71,14 @@ impl Sweep<'_> {
         };
         for col in columns.clone() {
             let cell = (row * cols + col) as usize;
-            for from in [
+            let sides = [
                 at(row + behind, col - 1),
                 at(row + behind, col),
                 at(row + behind, col + 1),
                 at(row, col - 1),
-            ] {
-                if let Some(from) = from {
-                    self.offer(cell, self.of[from]);
-                }
+            ];
+            for from in sides.into_iter().flatten() {
+                self.offer(cell, self.of[from]);
             }
         }
         for col in columns.rev() {

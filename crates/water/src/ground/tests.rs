@@ -318,3 +318,34 @@ fn the_ground_has_the_same_bits_on_any_number_of_threads() {
     };
     assert_eq!(build(1), build(3));
 }
+
+#[test]
+fn a_shore_of_thousands_of_vertices_and_few_soundings_is_soon_done() {
+    let ring: Vec<Spot> = (0..=8000)
+        .map(|i| {
+            let turn = (i % 8000) as f64 * std::f64::consts::TAU / 8000.0;
+            Spot::new(300.0 * turn.cos(), 300.0 * turn.sin()) * (1.0 + 0.05 * (40.0 * turn).sin())
+        })
+        .collect();
+    let ground =
+        Ground::build(&site(vec![water(vec![ring])], &[(0.0, 0.0, 6.0), (100.0, 50.0, 4.0)]), 0.0).value;
+    let water = wet(&ground) as f64 * ground.grid.cell_area_m2();
+    // π r² (1 + a²/2) for a wavy circle of amplitude a.
+    assert!((water / (std::f64::consts::PI * 9e4 * (1.0 + 0.05 * 0.05 / 2.0)) - 1.0).abs() < 1e-3, "{water}");
+    assert!(ground.depth_m.iter().all(|d| d.is_nan() || (0.0..=6.0).contains(d)));
+}
+
+#[test]
+#[ignore = "slow: run with --ignored"]
+fn a_million_soundings_are_used() {
+    let draws = measure::Seed(5).stream("million soundings");
+    let soundings: Vec<(f64, f64, f64)> = (0..1_000_000)
+        .map(|i| (1000.0 * draws.u01(2 * i), 1000.0 * draws.u01(2 * i + 1)))
+        .map(|(e, n)| (e, n, 2.0 + e / 1000.0))
+        .collect();
+    let ground =
+        Ground::build(&site(vec![water(vec![square((0.0, 0.0), (1000.0, 1000.0))])], &soundings), 0.0).value;
+    let cell = at(&ground, 500.5, 500.5);
+    assert!((ground.depth_m[cell] - 2.5005).abs() < 1e-3 && ground.to_sounding_m[cell] < 3.0);
+    assert_eq!(wet(&ground), 1_000_000);
+}
