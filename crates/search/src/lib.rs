@@ -7,6 +7,7 @@
 pub mod alarm;
 pub mod belief;
 pub mod lines;
+pub mod path;
 pub mod physics;
 pub mod plan;
 mod setting;

@@ -1,0 +1,176 @@
+//! Best searcher paths on small grids: the search machinery of the planner against cases whose answer is known.
+//!
+//! One way of searching serves grids and lanes: a [`Field`] of places, moves, looks and weights; look prices
+//! ([`Prices`]) for a ceiling and for the value of what is left; beams and window rebuilds for a good search
+//! soon; branch and bound for a proof. Model `PA`, docs/models/path.md.
+//! Never: reads a clock (work is counted in moves) or a file.
+//! Start reading at [`solve`], then [`field`].
+
+mod beam;
+mod door;
+mod exact;
+pub mod field;
+mod instance;
+mod prices;
+mod rebuild;
+mod wandering;
+
+pub use beam::{Breadth, beam, greedy};
+pub use door::from_json;
+pub use exact::Best;
+pub use field::{Field, Rows, Standing};
+pub use instance::{Instance, Telling, Wandering};
+pub use prices::Prices;
+
+use exact::Allowance;
+use measure::chance::{Draws, Seed};
+
+/// Two values this close count as equal: the proof leaves no more than this open.
+pub const CLOSE: f64 = 1e-12;
+
+/// How hard to search, and for what.
+#[derive(Clone, Copy, Debug)]
+pub struct Options {
+    /// Moves that may be tried. The same effort gives the same answer on every machine.
+    pub effort: u64,
+    /// Where chance starts from (window rebuilds, shaken prices).
+    pub seed: Seed,
+    /// Whether to spend most of the effort on a proof; otherwise on a better search.
+    pub prove: bool,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Options { effort: 40_000_000, seed: Seed(1), prove: true }
+    }
+}
+
+/// Answer to an instance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Solved {
+    /// Weighted mass found by the paths.
+    pub value: f64,
+    /// Per searcher, the cell of each look.
+    pub paths: Vec<Vec<usize>>,
+    /// Whether no path can be worth more (by more than 1e-12).
+    pub proven: bool,
+    /// What no path can exceed.
+    pub ceiling: f64,
+    /// Moves tried; 32 moves weighed on a price table count as one.
+    pub moves: u64,
+}
+
+/// Best paths for an instance, with a ceiling.
+///
+/// Beams, window rebuilds, then branch and bound until the effort is spent. Model `PA`, docs/models/path.md.
+///
+/// # Inputs
+/// - `instance`: as [`from_json`] gives it
+/// - `options`: effort in moves, seed, proof wanted or not
+///
+/// # Gives
+/// The best paths met; never worth more than the true best. `proven` says that they are the best.
+///
+/// # Source
+/// PA-1 to PA-8; the moving target's bound PA-9.
+pub fn solve(instance: &Instance, options: Options) -> Solved {
+    if let Some(wandering) = instance.wandering {
+        return wandering::solve(instance, wandering, options);
+    }
+    let field = instance.field();
+    let found = search(&field, options);
+    let searchers = instance.starts.len();
+    let path = |searcher: usize| found.best.moves.iter().skip(searcher).step_by(searchers);
+    let paths: Vec<Vec<usize>> = (0..searchers).map(|s| path(s).map(|&cell| cell as usize).collect()).collect();
+    let value = instance.value(&paths).expect("a search that keeps to the rules of its own instance");
+    Solved {
+        value,
+        paths,
+        proven: found.ceiling <= found.best.value + CLOSE,
+        ceiling: found.ceiling.max(value),
+        moves: found.moves,
+    }
+}
+
+/// What a search of a field found.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// The best search met.
+    pub best: Best,
+    /// What no search can exceed.
+    pub ceiling: f64,
+    /// Moves tried.
+    pub moves: u64,
+}
+
+/// Best search of a field within an effort, with a ceiling.
+///
+/// # Inputs
+/// - `field`: every place that can be reached has at least one move
+/// - `options`: as for [`solve`]
+///
+/// # Gives
+/// Moves in the order they are made (step by step, searcher by searcher), their value, a ceiling (PA-5).
+pub fn search(field: &Field, options: Options) -> Found {
+    let moves = greedy(field);
+    let mut tried = moves.len() as u64;
+    let mut best = Best { value: field.value(&moves), moves };
+    let mut prices = Prices::none(field);
+    let start = Standing::at_start(field);
+    let mut ceiling = f64::INFINITY;
+    for (rounds, width) in [(80, 100), (ROUNDS, 300), (ROUNDS, 1000)] {
+        // Each round of prices may cost more than the whole effort on a large grid: at most a third of it goes here.
+        let weighed = prices.weighed;
+        ceiling = prices.retune(field, &start, best.value, rounds).min(ceiling);
+        tried += moves_for(prices.weighed - weighed);
+        if prices.longest.len() == field.length() {
+            best.offer(field, &prices.longest);
+        }
+        if ceiling <= best.value + CLOSE || tried > options.effort / 3 {
+            break;
+        }
+        let breadth = Breadth { width, promise: 1.0, floor: best.value };
+        if let Some(moves) = beam(field, &prices, breadth, &mut tried) {
+            best.offer(field, &moves);
+        }
+    }
+    let mut draws = options.seed.stream("path").draws();
+    if ceiling > best.value + CLOSE {
+        let share = if options.prove { options.effort / 20 } else { options.effort / 3 };
+        shake(field, &mut prices, &mut best, &mut draws, (tried + share, &mut tried));
+        let upto = if options.prove { tried + share } else { options.effort };
+        rebuild::rebuild(field, &mut best, &rebuild::Entries::of(field), &mut draws, (upto, &mut tried));
+    }
+    if options.prove && ceiling > best.value + CLOSE {
+        let allowance = Allowance { effort: options.effort, first: options.effort / 20, rounds: 12, patience: 1.0 };
+        ceiling = exact::prove(field, &mut prices, (&mut best, ceiling), allowance, &mut tried).min(ceiling);
+    }
+    Found { ceiling: ceiling.max(best.value), best, moves: tried }
+}
+
+/// Narrow beams under prices shaken by up to a third: other basins than the tuned prices lead to (PA-6).
+fn shake(field: &Field, prices: &mut Prices, best: &mut Best, draws: &mut Draws, (upto, tried): (u64, &mut u64)) {
+    let (kept, start) = (prices.kept(), Standing::at_start(field));
+    while *tried < upto && !kept.is_empty() {
+        let factors: Vec<f64> = kept.iter().map(|_| draws.between(0.67, 1.33)).collect();
+        let shaken: Vec<(u32, f64)> = kept.iter().zip(&factors).map(|(k, f)| (k.0, k.1 * f)).collect();
+        prices.take_up(field, &start, &shaken);
+        let weighed = prices.weighed;
+        prices.sweep(field, &start);
+        *tried += moves_for(prices.weighed - weighed) + 1;
+        let breadth = Breadth { width: 100, promise: 1.0, floor: best.value };
+        if let Some(moves) = beam(field, prices, breadth, tried) {
+            best.offer(field, &moves);
+        }
+    }
+    prices.take_up(field, &start, &kept);
+    prices.sweep(field, &start);
+}
+
+/// Price changes at the start, each time.
+const ROUNDS: usize = 300;
+
+/// Moves that `weighed` moves on a price table count for.
+fn moves_for(weighed: u64) -> u64 {
+    weighed / 32
+}
