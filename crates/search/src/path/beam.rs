@@ -22,6 +22,7 @@ struct Child {
     mark: u64,
     parent: u32,
     place: u32,
+    way: u32,
 }
 
 /// How wide a beam is and how it ranks.
@@ -42,6 +43,7 @@ struct Beam<'a> {
     breadth: Breadth,
     held: Vec<Held>,
     at: Vec<u32>,
+    by: Vec<u32>,
     looked: Vec<u16>,
     trail: Vec<(u32, u32)>,
     children: Vec<Child>,
@@ -64,11 +66,12 @@ pub fn beam(field: &Field, prices: &Prices, breadth: Breadth, tried: &mut u64) -
         held: vec![Held {
             value: 0.0,
             unused: prices.unused(),
-            ahead: field.starts.iter().map(|&place| prices.to_go(0, place)).sum(),
+            ahead: (0..field.starts.len()).map(|s| prices.to_go(0, field.start_way(s))).sum(),
             mark: 0,
             trail: u32::MAX,
         }],
         at: field.starts.clone(),
+        by: (0..field.starts.len()).map(|searcher| field.start_way(searcher)).collect(),
         looked: vec![0; field.gains.count()],
         trail: Vec::new(),
         children: Vec::new(),
@@ -108,12 +111,14 @@ impl Beam<'_> {
             let from = at[searcher];
             // Two who stood together may swap their futures: one order is enough.
             let lowest = if searcher > 0 && was[searcher - 1] == from { at[searcher - 1] } else { 0 };
-            for &place in self.field.moves.row(from as usize) {
+            let by = self.by[parent * searchers + searcher];
+            let base = held.ahead - self.prices.to_go(step, by);
+            for (way, &place) in (self.field.moves.begin(from as usize)..).zip(self.field.moves.row(from as usize)) {
                 if place < lowest {
                     continue;
                 }
-                let mut next = held;
-                next.ahead += self.prices.to_go(step + 1, place) - self.prices.to_go(step, from);
+                let way = way as u32;
+                let mut next = Held { ahead: base + self.prices.to_go(step + 1, way), ..held };
                 for &piece in self.field.looks.row(place as usize) {
                     let number = looked[piece as usize];
                     let gain = self.field.gains.row(piece as usize).get(usize::from(number));
@@ -130,7 +135,7 @@ impl Beam<'_> {
                     mark = scramble(mark ^ (u64::from(stands) + ((who as u64) << 40)));
                 }
                 let rank = next.value + self.breadth.promise * (next.unused + next.ahead);
-                self.children.push(Child { rank, held: next, mark, parent: parent as u32, place });
+                self.children.push(Child { rank, held: next, mark, parent: parent as u32, place, way });
             }
         }
     }
@@ -153,7 +158,7 @@ impl Beam<'_> {
     /// Makes the kept moves.
     fn settle(&mut self, searcher: usize, before: &mut Vec<u32>) {
         let (searchers, pieces) = (self.field.starts.len(), self.field.gains.count());
-        let (mut at, mut was) = (Vec::new(), Vec::new());
+        let (mut at, mut by, mut was) = (Vec::new(), Vec::new(), Vec::new());
         let mut looked = Vec::with_capacity(self.children.len() * pieces);
         self.held.clear();
         for child in &self.children {
@@ -161,7 +166,8 @@ impl Beam<'_> {
             was.extend_from_slice(&before[parent * searchers..(parent + 1) * searchers]);
             at.extend_from_slice(&self.at[parent * searchers..(parent + 1) * searchers]);
             let mine = at.len() - searchers + searcher;
-            at[mine] = child.place;
+            by.extend_from_slice(&self.by[parent * searchers..(parent + 1) * searchers]);
+            (at[mine], by[mine]) = (child.place, child.way);
             let begin = looked.len();
             looked.extend_from_slice(&self.looked[parent * pieces..(parent + 1) * pieces]);
             for &piece in self.field.looks.row(child.place as usize) {
@@ -170,7 +176,7 @@ impl Beam<'_> {
             self.trail.push((child.held.trail, child.place));
             self.held.push(Held { trail: self.trail.len() as u32 - 1, ..child.held });
         }
-        (self.at, self.looked, *before) = (at, looked, was);
+        (self.at, self.by, self.looked, *before) = (at, by, looked, was);
     }
 
     fn moves(&self, mut trail: u32) -> Vec<u32> {

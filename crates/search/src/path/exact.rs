@@ -57,84 +57,93 @@ impl Ord for Open {
     }
 }
 
-/// What bounds the work of the proof.
-#[derive(Clone, Copy)]
-pub struct Allowance {
-    /// Moves that may be tried in all.
-    pub effort: u64,
-    /// Moves of the first depth-first search, from the start.
-    pub first: u64,
-    /// Price changes at each standing taken.
-    pub rounds: usize,
-    /// Moves of one depth-first search before its standing is split, as a multiple of the moves its repair cost.
-    pub patience: f64,
+/// A proof under way: the standings still open.
+pub struct Proof {
+    open: BinaryHeap<Open>,
+    number: u64,
+    rounds: usize,
+    root: Rc<Vec<(u32, f64)>>,
 }
 
-/// Runs branch and bound from the start until nothing is open or the effort is spent.
-///
-/// # Inputs
-/// - `prices`: tuned and swept at the start, with their `ceiling`
-/// - `best`: search in hand, improved
-/// - `tried`: moves tried, added to
-///
-/// # Gives
-/// A ceiling on every search: the value in hand itself (within 1e-12) where that is proven best.
-pub fn prove(
-    field: &Field,
-    prices: &mut Prices,
-    (best, ceiling): (&mut Best, f64),
-    allowance: Allowance,
-    tried: &mut u64,
-) -> f64 {
-    let mut open = BinaryHeap::new();
-    let mut number = 0;
-    let moves = Vec::new();
-    open.push(Open { ceiling, number, moves, kept: Rc::new(prices.kept()) });
-    while let Some(taken) = open.pop() {
-        if taken.ceiling <= best.value + CLOSE {
-            return best.value + CLOSE;
-        }
-        if *tried >= allowance.effort {
-            return taken.ceiling;
-        }
-        let standing = Standing::after(field, &taken.moves);
-        prices.take_up(field, &standing, &taken.kept);
-        let weighed = prices.weighed;
-        let rounds = if taken.moves.is_empty() { 0 } else { allowance.rounds };
-        let ceiling = prices.retune(field, &standing, best.value, rounds).min(taken.ceiling);
-        let longest: Vec<u32> = taken.moves.iter().chain(&prices.longest).copied().collect();
-        if longest.len() == field.length() {
-            best.offer(field, &longest);
-        }
-        let cost = super::moves_for(prices.weighed - weighed);
-        *tried += cost;
-        if ceiling <= best.value + CLOSE {
-            continue;
-        }
-        let patience = (cost as f64 * allowance.patience) as u64 + 200;
-        let limit = if taken.moves.is_empty() { allowance.first } else { patience };
-        let limit = limit.min(allowance.effort.saturating_sub(*tried));
-        if close(field, prices, &mut standing.clone(), best, limit, tried) {
-            continue;
-        }
+impl Proof {
+    /// Nothing is closed yet.
+    ///
+    /// # Inputs
+    /// - `prices`: tuned and swept at the start, with their `ceiling`
+    /// - `rounds`: price changes at each standing taken
+    pub fn begin(prices: &Prices, ceiling: f64, rounds: usize) -> Self {
         let kept = Rc::new(prices.kept());
-        for (bound, place) in children(field, prices, &standing) {
-            number += 1;
-            let ceiling = bound.min(ceiling);
-            if ceiling > best.value + CLOSE {
-                let moves = taken.moves.iter().copied().chain([place]).collect();
-                open.push(Open { ceiling, number, moves, kept: Rc::clone(&kept) });
+        let root = Rc::clone(&kept);
+        let open = BinaryHeap::from([Open { ceiling, number: 0, moves: Vec::new(), kept }]);
+        Proof { open, number: 0, rounds, root }
+    }
+
+    /// The prices at the start.
+    pub fn root(&self) -> Rc<Vec<(u32, f64)>> {
+        Rc::clone(&self.root)
+    }
+
+    /// What no search can exceed, as far as the proof has come.
+    pub fn ceiling(&self, best: &Best) -> f64 {
+        let open = self.open.peek().map_or(f64::NEG_INFINITY, |top| top.ceiling);
+        open.max(best.value + CLOSE)
+    }
+
+    /// Goes on until nothing is open or `effort` moves are tried in all.
+    ///
+    /// # Inputs
+    /// - `prices`: any state; left at the standing looked at last
+    /// - `best`: search in hand, improved
+    /// - `tried`: moves tried, added to
+    pub fn go_on(
+        &mut self,
+        field: &Field,
+        prices: &mut Prices,
+        best: &mut Best,
+        (effort, tried): (u64, &mut u64),
+    ) {
+        while *tried < effort && self.ceiling(best) > best.value + CLOSE {
+            let Some(taken) = self.open.pop() else { return };
+            let standing = Standing::after(field, &taken.moves);
+            prices.take_up(field, &standing, &taken.kept);
+            let weighed = prices.weighed;
+            let rounds = if taken.moves.is_empty() { 0 } else { self.rounds };
+            let ceiling = prices.retune(field, &standing, best.value, rounds).min(taken.ceiling);
+            let longest: Vec<u32> = taken.moves.iter().chain(&prices.longest).copied().collect();
+            if longest.len() == field.length() {
+                best.offer(field, &longest);
+            }
+            let cost = super::moves_for(prices.weighed - weighed);
+            *tried += cost;
+            if ceiling <= best.value + CLOSE {
+                continue;
+            }
+            // The depth-first search may cost about as much as the repair did; at the start, a good part of all.
+            let limit = if taken.moves.is_empty() { effort / 2 } else { cost + 200 };
+            if !close(field, prices, &mut standing.clone(), best, (limit, tried)) {
+                self.split(field, prices, &standing, ceiling, best.value + CLOSE);
             }
         }
     }
-    best.value + CLOSE
+
+    fn split(&mut self, field: &Field, prices: &Prices, standing: &Standing, ceiling: f64, floor: f64) {
+        let kept = Rc::new(prices.kept());
+        for (bound, place) in children(field, prices, standing) {
+            self.number += 1;
+            let ceiling = bound.min(ceiling);
+            if ceiling > floor {
+                let moves = standing.moves.iter().copied().chain([place]).collect();
+                self.open.push(Open { ceiling, number: self.number, moves, kept: Rc::clone(&kept) });
+            }
+        }
+    }
 }
 
 /// Ceilings of the next searcher's moves at the tables' prices, lowest first.
 fn children(field: &Field, prices: &Prices, standing: &Standing) -> Vec<(f64, u32)> {
     let (step, turn) = standing.turn();
     let ahead: f64 =
-        standing.at.iter().enumerate().map(|(w, &at)| prices.to_go(step + usize::from(w < turn), at)).sum();
+        standing.by.iter().enumerate().map(|(w, &by)| prices.to_go(step + usize::from(w < turn), by)).sum();
     let mut unused = 0.0;
     for piece in 0..field.gains.count() {
         for number in usize::from(standing.looked[piece])..field.gains.row(piece).len() {
@@ -168,10 +177,10 @@ fn spread(
     let from = standing.at[searcher];
     let lowest = standing.lowest(field);
     let weight = field.weight[step];
-    let base = bound - prices.to_go(step, from);
+    let base = bound - prices.to_go(step, standing.by[searcher]);
     let begin = stack.len();
     let row = field.moves.row(from as usize);
-    for &place in row {
+    for (way, &place) in (field.moves.begin(from as usize)..).zip(row) {
         if place < lowest {
             continue;
         }
@@ -182,7 +191,7 @@ fn spread(
                 weight * field.gains.row(piece as usize).get(usize::from(number)).copied().unwrap_or(0.0);
             paid += prices.of(field, piece, number);
         }
-        let bound = base + gain - paid + prices.to_go(step + 1, place);
+        let bound = base + gain - paid + prices.to_go(step + 1, way as u32);
         if bound > floor {
             let depth = standing.moves.len() as u32;
             stack.push(Step { bound, value: standing.value + gain, place, depth });
@@ -201,8 +210,7 @@ fn close(
     prices: &Prices,
     standing: &mut Standing,
     best: &mut Best,
-    limit: u64,
-    tried: &mut u64,
+    (limit, tried): (u64, &mut u64),
 ) -> bool {
     let root = standing.moves.len();
     let length = field.length();

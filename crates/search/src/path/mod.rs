@@ -22,7 +22,7 @@ pub use field::{Field, Rows, Standing};
 pub use instance::{Instance, Telling, Wandering};
 pub use prices::Prices;
 
-use exact::Allowance;
+use exact::Proof;
 use measure::chance::{Draws, Seed};
 
 /// Two values this close count as equal: the proof leaves no more than this open.
@@ -134,23 +134,33 @@ pub fn search(field: &Field, options: Options) -> Found {
             best.offer(field, &moves);
         }
     }
+    let mut proof = Proof::begin(&prices, ceiling, REPAIRS);
     let mut draws = options.seed.stream("path").draws();
-    if ceiling > best.value + CLOSE {
-        let share = if options.prove { options.effort / 20 } else { options.effort / 3 };
-        shake(field, &mut prices, &mut best, &mut draws, (tried + share, &mut tried));
-        let upto = if options.prove { tried + share } else { options.effort };
-        rebuild::rebuild(field, &mut best, &rebuild::Entries::of(field), &mut draws, (upto, &mut tried));
+    let effort = options.effort;
+    // A short proof settles most small cases; then better searches; then the proof goes on with them in hand.
+    let early = tried + effort / 8;
+    proof.go_on(field, &mut prices, &mut best, (early.min(effort), &mut tried));
+    if tried < effort && proof.ceiling(&best) > best.value + CLOSE {
+        let kept = proof.root();
+        let share = if options.prove { effort / 10 } else { effort - tried };
+        let (shaken, rebuilt) = (tried + share / 3, tried + share);
+        shake(field, &mut prices, &kept, (&mut best, &mut draws), (shaken, &mut tried));
+        let entries = rebuild::Entries::of(field);
+        rebuild::rebuild(field, &mut best, &entries, &mut draws, (rebuilt, &mut tried));
+        proof.go_on(field, &mut prices, &mut best, (effort, &mut tried));
     }
-    if options.prove && ceiling > best.value + CLOSE {
-        let allowance = Allowance { effort: options.effort, first: options.effort / 20, rounds: 12, patience: 1.0 };
-        ceiling = exact::prove(field, &mut prices, (&mut best, ceiling), allowance, &mut tried).min(ceiling);
-    }
-    Found { ceiling: ceiling.max(best.value), best, moves: tried }
+    Found { ceiling: proof.ceiling(&best), best, moves: tried }
 }
 
 /// Narrow beams under prices shaken by up to a third: other basins than the tuned prices lead to (PA-6).
-fn shake(field: &Field, prices: &mut Prices, best: &mut Best, draws: &mut Draws, (upto, tried): (u64, &mut u64)) {
-    let (kept, start) = (prices.kept(), Standing::at_start(field));
+fn shake(
+    field: &Field,
+    prices: &mut Prices,
+    kept: &[(u32, f64)],
+    (best, draws): (&mut Best, &mut Draws),
+    (upto, tried): (u64, &mut u64),
+) {
+    let start = Standing::at_start(field);
     while *tried < upto && !kept.is_empty() {
         let factors: Vec<f64> = kept.iter().map(|_| draws.between(0.67, 1.33)).collect();
         let shaken: Vec<(u32, f64)> = kept.iter().zip(&factors).map(|(k, f)| (k.0, k.1 * f)).collect();
@@ -163,12 +173,13 @@ fn shake(field: &Field, prices: &mut Prices, best: &mut Best, draws: &mut Draws,
             best.offer(field, &moves);
         }
     }
-    prices.take_up(field, &start, &kept);
-    prices.sweep(field, &start);
 }
 
 /// Price changes at the start, each time.
 const ROUNDS: usize = 300;
+
+/// Price changes at each standing of the proof.
+const REPAIRS: usize = 12;
 
 /// Moves that `weighed` moves on a price table count for.
 fn moves_for(weighed: u64) -> u64 {

@@ -4,7 +4,7 @@
 //! searcher then walks a longest path of its own, and the prices rise where a look is used twice (PA-5).
 //! Start reading at [`Prices::retune`].
 
-use super::field::{Field, Standing};
+use super::field::{Field, Rows, Standing};
 
 /// Prices of looks and, for those prices, the best each place still promises at each step.
 pub struct Prices {
@@ -16,14 +16,58 @@ pub struct Prices {
     /// Smoothed direction of the price changes.
     lean: Vec<f64>,
     uses: Vec<u16>,
-    /// Best still to be had from a place after so many steps: `[step * places + place]`.
+    /// Best still to be had after so many steps, by the way one came: `[step * ways + way]`.
     to_go: Vec<f64>,
-    arriving: Vec<f64>,
+    /// Worth of arriving at each place: at first, and straight after a look there.
+    arriving: Vec<[f64; 2]>,
+    entries: Entries,
     reach: Reach,
     /// Moves weighed on the tables so far.
     pub weighed: u64,
     /// Last moves of the longest paths, in the order of play; a candidate search for nothing.
     pub longest: Vec<u32>,
+}
+
+/// Ways into each place, and where they come from; `u32::MAX` for a start.
+struct Entries {
+    into: Rows<(u32, u32)>,
+}
+
+impl Entries {
+    fn of(field: &Field) -> Self {
+        let mut into = vec![Vec::new(); field.moves.count()];
+        for from in 0..field.moves.count() {
+            for (way, &to) in (field.moves.begin(from)..).zip(field.moves.row(from)) {
+                into[to as usize].push((way as u32, from as u32));
+            }
+        }
+        for (searcher, &start) in field.starts.iter().enumerate() {
+            into[start as usize].push((field.start_way(searcher), u32::MAX));
+        }
+        Entries { into: Rows::pack(into) }
+    }
+
+    #[inline]
+    fn ways(&self) -> usize {
+        self.into.items()
+    }
+}
+
+/// Whether a look is known to have been made, beside those already counted, at the place one stands on and at the
+/// place one came from. Near the standing those looks are counted already, and at a start none was made.
+#[derive(Clone, Copy)]
+struct Known {
+    stay: bool,
+    back: bool,
+}
+
+impl Known {
+    fn at(standing: &Standing, step: usize) -> Self {
+        let (first, turn) = standing.turn();
+        let made = step - first;
+        let counted = usize::from(turn > 0);
+        Known { stay: made > counted, back: made > counted + 1 }
+    }
 }
 
 /// Places in the order in which anybody can be there.
@@ -79,8 +123,9 @@ impl Prices {
             listed: vec![false; looks],
             lean: vec![0.0; looks],
             uses: vec![0; looks],
-            to_go: vec![0.0; (field.steps() + 1) * places],
-            arriving: vec![0.0; places],
+            to_go: vec![0.0; (field.steps() + 1) * (field.moves.items() + field.starts.len())],
+            arriving: vec![[0.0; 2]; places],
+            entries: Entries::of(field),
             reach: Reach::default(),
             weighed: 0,
             longest: Vec::new(),
@@ -98,10 +143,10 @@ impl Prices {
         }
     }
 
-    /// Best still to be had from `place` after `step` steps, prices paid.
+    /// Best still to be had after `step` steps by one who came by `way`, prices paid.
     #[inline]
-    pub fn to_go(&self, step: usize, place: u32) -> f64 {
-        self.to_go[step * self.arriving.len() + place as usize]
+    pub fn to_go(&self, step: usize, way: u32) -> f64 {
+        self.to_go[step * self.entries.ways() + way as usize]
     }
 
     /// Prices above zero, to be kept for later.
@@ -139,12 +184,13 @@ impl Prices {
         self.active.iter().map(|&look| self.price[look as usize]).sum()
     }
 
-    /// Best use of one look at `piece` at weight `weight`: its worth above the price, and which look that is.
+    /// Best use of one look at `piece` at weight `weight`, look `first` being the earliest that can be left:
+    /// its worth above the price, and which look that is.
     #[inline]
-    fn best_look(&self, field: &Field, looked: &[u16], piece: usize, weight: f64) -> (f64, usize) {
+    fn best_look(&self, field: &Field, first: usize, piece: usize, weight: f64) -> (f64, usize) {
         let (begin, gains) = (field.gains.begin(piece), field.gains.row(piece));
         let (mut best, mut which) = (0.0, usize::MAX);
-        for number in usize::from(looked[piece])..gains.len() {
+        for number in first..gains.len() {
             let price = self.price[begin + number];
             let worth = weight * gains[number] - price;
             if worth > best {
@@ -157,8 +203,9 @@ impl Prices {
         (best, which)
     }
 
-    fn worth(&self, field: &Field, looked: &[u16], place: u32, weight: f64) -> f64 {
-        field.looks.row(place as usize).iter().map(|&p| self.best_look(field, looked, p as usize, weight).0).sum()
+    fn worth(&self, field: &Field, looked: &[u16], (place, known): (u32, usize), weight: f64) -> f64 {
+        let looks = field.looks.row(place as usize).iter();
+        looks.map(|&p| self.best_look(field, usize::from(looked[p as usize]) + known, p as usize, weight).0).sum()
     }
 
     /// Fills the tables from the last step back to where `standing` is, for the places in reach.
@@ -172,31 +219,51 @@ impl Prices {
 
     fn fill(&mut self, field: &Field, standing: &Standing) -> f64 {
         let (first, turn) = standing.turn();
-        let (places, steps) = (self.arriving.len(), field.steps());
-        let last = steps * places;
-        self.to_go[last..last + places].fill(0.0);
+        let (ways, steps) = (self.entries.ways(), field.steps());
+        self.to_go[steps * ways..].fill(0.0);
         for step in (first..steps).rev() {
             let weight = field.weight[step];
             for index in 0..self.reach.within[step - first + 1] {
                 let place = self.reach.order[index];
-                let worth = self.worth(field, &standing.looked, place, weight);
-                self.arriving[place as usize] = worth + self.to_go[(step + 1) * places + place as usize];
+                let worth = |known: usize| self.worth(field, &standing.looked, (place, known), weight);
+                self.arriving[place as usize] = [worth(0), worth(1)];
             }
+            let known = Known::at(standing, step);
             for index in 0..self.reach.within[step - first] {
-                let place = self.reach.order[index] as usize;
-                let row = field.moves.row(place);
-                self.weighed += row.len() as u64;
-                let best = row.iter().fold(0.0, |best: f64, &next| best.max(self.arriving[next as usize]));
-                self.to_go[step * places + place] = best;
+                self.fill_place(field, self.reach.order[index], step, known);
             }
         }
-        let ahead: f64 = standing
-            .at
-            .iter()
-            .enumerate()
-            .map(|(searcher, &place)| self.to_go(first + usize::from(searcher < turn), place))
-            .sum();
-        standing.value + self.unused() + ahead
+        let ahead = |(searcher, &by): (usize, &u32)| self.to_go(first + usize::from(searcher < turn), by);
+        standing.value + self.unused() + standing.by.iter().enumerate().map(ahead).sum::<f64>()
+    }
+
+    /// Best continuation from `place` for every way into it: the best move, unless that goes straight back to
+    /// where the searcher came from, whose first look is then known to be gone.
+    fn fill_place(&mut self, field: &Field, place: u32, step: usize, known: Known) {
+        let ways = self.entries.ways();
+        let (now, later) = (step * ways, (step + 1) * ways);
+        let begin = field.moves.begin(place as usize);
+        let row = field.moves.row(place as usize);
+        self.weighed += row.len() as u64;
+        let (mut best, mut second, mut best_place) = (0.0, 0.0, u32::MAX);
+        for (index, &next) in row.iter().enumerate() {
+            let repeat = usize::from(known.stay && next == place);
+            let worth = self.arriving[next as usize][repeat] + self.to_go[later + begin + index];
+            if worth > best {
+                (second, best, best_place) = (best, worth, next);
+            } else if worth > second {
+                second = worth;
+            }
+        }
+        for &(way, from) in self.entries.into.row(place as usize) {
+            let back = known.back && from == best_place && from != place;
+            self.to_go[now + way as usize] = if back {
+                let home = row.iter().position(|&next| next == from).expect("the best move is in the row");
+                second.max(self.arriving[from as usize][1] + self.to_go[later + begin + home])
+            } else {
+                best
+            };
+        }
     }
 
     /// Walks the longest paths and counts which looks they use.
@@ -206,24 +273,14 @@ impl Prices {
         self.longest.clear();
         self.longest.resize(field.length() - standing.moves.len(), 0);
         for searcher in 0..searchers {
-            let mut place = standing.at[searcher];
+            let (mut place, mut from) = (standing.at[searcher], u32::MAX);
             for step in first + usize::from(searcher < turn)..field.steps() {
-                let weight = field.weight[step];
-                let promise = |next: u32| {
-                    self.worth(field, &standing.looked, next, weight) + self.to_go(step + 1, next)
-                };
-                let row = field.moves.row(place as usize);
-                let (mut best, mut next) = (f64::NEG_INFINITY, place);
-                for &candidate in row {
-                    let worth = promise(candidate);
-                    if worth > best {
-                        (best, next) = (worth, candidate);
-                    }
-                }
-                place = next;
+                let (next, repeat) = self.onward(field, standing, (place, from), step);
+                (from, place) = (place, next);
                 self.longest[step * searchers + searcher - standing.moves.len()] = place;
                 for &piece in field.looks.row(place as usize) {
-                    let (_, which) = self.best_look(field, &standing.looked, piece as usize, weight);
+                    let number = usize::from(standing.looked[piece as usize]) + repeat;
+                    let (_, which) = self.best_look(field, number, piece as usize, field.weight[step]);
                     if which != usize::MAX {
                         self.uses[which] += 1;
                         self.list(which);
@@ -231,6 +288,23 @@ impl Prices {
                 }
             }
         }
+    }
+
+    /// Next place of a longest path, and how many looks are known to be gone there.
+    fn onward(&self, field: &Field, standing: &Standing, (place, from): (u32, u32), step: usize) -> (u32, usize) {
+        let known = Known::at(standing, step);
+        let begin = field.moves.begin(place as usize);
+        let (mut best, mut chosen) = (f64::NEG_INFINITY, (place, 0));
+        for (index, &next) in field.moves.row(place as usize).iter().enumerate() {
+            let repeat = (known.stay && next == place) || (known.back && next == from && next != place);
+            let repeat = usize::from(repeat);
+            let worth = self.worth(field, &standing.looked, (next, repeat), field.weight[step])
+                + self.to_go(step + 1, (begin + index) as u32);
+            if worth > best {
+                (best, chosen) = (worth, (next, repeat));
+            }
+        }
+        chosen
     }
 
     /// Moves every price a little: up where a look is used more than once, down where it is not used (PA-5).
