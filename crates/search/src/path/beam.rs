@@ -90,9 +90,8 @@ pub fn beam(field: &Field, prices: &Prices, breadth: Breadth, tried: &mut u64) -
         }
         beam.settle(played % searchers, &mut before);
     }
-    let best = (0..beam.held.len()).max_by(|&a, &b| {
-        beam.held[a].value.total_cmp(&beam.held[b].value).then(b.cmp(&a))
-    })?;
+    let best = (0..beam.held.len())
+        .max_by(|&a, &b| beam.held[a].value.total_cmp(&beam.held[b].value).then(b.cmp(&a)))?;
     Some(beam.moves(beam.held[best].trail))
 }
 
@@ -113,7 +112,9 @@ impl Beam<'_> {
             let lowest = if searcher > 0 && was[searcher - 1] == from { at[searcher - 1] } else { 0 };
             let by = self.by[parent * searchers + searcher];
             let base = held.ahead - self.prices.to_go(step, by);
-            for (way, &place) in (self.field.moves.begin(from as usize)..).zip(self.field.moves.row(from as usize)) {
+            for (way, &place) in
+                (self.field.moves.begin(from as usize)..).zip(self.field.moves.row(from as usize))
+            {
                 if place < lowest {
                     continue;
                 }

@@ -4,7 +4,11 @@ use super::instance::{Instance, Telling, Wandering};
 use serde_json::{Map, Value};
 
 /// Cells x steps x searchers above this are refused: the tables would not fit.
-const MOST: usize = 4_000_000;
+const MOST: usize = 1_000_000;
+/// Moves of one search above this are refused.
+const LONGEST: usize = 10_000;
+/// Steps after a moving target above this are refused: they would be walked one inside the other.
+const LONGEST_AFTER_MOVING: usize = 500;
 
 /// Reads an instance in any of the three forms told in docs/models/path.md (PA-3).
 ///
@@ -83,7 +87,13 @@ impl Door<'_> {
     }
 
     /// `count` numbers within bounds; one number stands for all where `one_for_all`.
-    fn numbers(&mut self, name: &str, count: usize, (low, high): (f64, f64), one_for_all: bool) -> Option<Vec<f64>> {
+    fn numbers(
+        &mut self,
+        name: &str,
+        count: usize,
+        (low, high): (f64, f64),
+        one_for_all: bool,
+    ) -> Option<Vec<f64>> {
         let found: Option<Vec<f64>> = match self.object.get(name) {
             Some(Value::Array(list)) => list.iter().map(Value::as_f64).collect(),
             Some(Value::Number(one)) if one_for_all => Some(vec![one.as_f64().unwrap_or(f64::NAN); count]),
@@ -161,7 +171,12 @@ impl Door<'_> {
     fn check_starts(&mut self, instance: &Instance) {
         let starts = instance.starts.len();
         if starts == 0 || starts.saturating_mul(instance.weight.len().max(1) * instance.cells()) > MOST {
-            self.problem::<()>(format!("{starts} searchers; there must be one, and searchers x cells x steps at most {MOST}"));
+            self.problem::<()>(format!(
+                "{starts} searchers; there must be one, and searchers x cells x steps at most {MOST}"
+            ));
+        }
+        if starts.saturating_mul(instance.weight.len()) > LONGEST {
+            self.problem::<()>(format!("{starts} searchers x T is above {LONGEST} moves; shorten T"));
         }
         if instance.telling == Telling::FromStart && starts > 1 {
             self.problem::<()>("start names more than one cell; this form has one searcher".into());
@@ -239,23 +254,30 @@ impl Door<'_> {
 
     /// The moving-target table's object: its grid and target are told in words, cells counted from one.
     fn moving(&mut self) -> Option<Instance> {
-        let words = |name: &str| self.object.get(name).and_then(Value::as_str).unwrap_or_default().to_string();
+        let words =
+            |name: &str| self.object.get(name).and_then(Value::as_str).unwrap_or_default().to_string();
         let (grid, target) = (words("grid"), words("target"));
         let size = grid.split([',', ' ']).next().and_then(|size| size.split_once('x'));
-        let size = size.and_then(|(rows, cols)| Some((rows.parse::<usize>().ok()?, cols.parse::<usize>().ok()?)));
+        let size =
+            size.and_then(|(rows, cols)| Some((rows.parse::<usize>().ok()?, cols.parse::<usize>().ok()?)));
         let seen = number_after(&target, "starts in cell ");
         let stays = number_after(&target, "stays ").filter(|stays| (0.0..=1.0).contains(stays));
-        let (rows, cols) = size.or_else(|| self.problem("grid does not begin with a size such as 3x3".into()))?;
+        let (rows, cols) =
+            size.or_else(|| self.problem("grid does not begin with a size such as 3x3".into()))?;
         let cells = rows.saturating_mul(cols);
         let steps = self.whole("T")?;
-        if cells == 0 || cells.saturating_mul(steps.max(1)) > MOST {
-            return self.problem(format!("grid {rows}x{cols}, {steps} steps; there must be a cell, and at most {MOST} in all"));
+        if cells == 0 || cells.saturating_mul(steps.max(1)) > MOST || steps > LONGEST_AFTER_MOVING {
+            return self.problem(format!(
+                "grid {rows}x{cols}, T {steps}; there must be a cell, T at most {LONGEST_AFTER_MOVING}, cells x T {MOST}"
+            ));
         }
         let seen = seen.or_else(|| self.problem("target does not say \"starts in cell N\"".into()))?;
-        let stays = stays.or_else(|| self.problem("target does not say \"stays P\", P from 0 to 1".into()))?;
-        let start = self.object.get("start").and_then(Value::as_f64).or_else(|| {
-            self.problem(format!("start is missing; give the searcher's cell, 1 to {cells}"))
-        })?;
+        let stays =
+            stays.or_else(|| self.problem("target does not say \"stays P\", P from 0 to 1".into()))?;
+        let start =
+            self.object.get("start").and_then(Value::as_f64).or_else(|| {
+                self.problem(format!("start is missing; give the searcher's cell, 1 to {cells}"))
+            })?;
         let contact = match self.object.contains_key("detection") {
             true => self.object.get("detection").and_then(Value::as_f64).filter(|q| (0.0..=1.0).contains(q)),
             false => Some(1.0),
@@ -263,7 +285,8 @@ impl Door<'_> {
         let contact = contact.or_else(|| self.problem("detection is not a number from 0 to 1".into()))?;
         let counted = |cell: f64| cell.fract() == 0.0 && cell >= 1.0 && cell <= cells as f64;
         if !counted(seen) || !counted(start) {
-            return self.problem(format!("target cell {seen}, start {start}; cells are counted from 1 to {cells}"));
+            return self
+                .problem(format!("target cell {seen}, start {start}; cells are counted from 1 to {cells}"));
         }
         let mut prior = vec![0.0; cells];
         prior[seen as usize - 1] = 1.0;

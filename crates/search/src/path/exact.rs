@@ -187,8 +187,7 @@ fn spread(
         let (mut gain, mut paid) = (0.0, 0.0);
         for &piece in field.looks.row(place as usize) {
             let number = standing.looked[piece as usize];
-            gain +=
-                weight * field.gains.row(piece as usize).get(usize::from(number)).copied().unwrap_or(0.0);
+            gain += weight * field.gains.row(piece as usize).get(usize::from(number)).copied().unwrap_or(0.0);
             paid += prices.of(field, piece, number);
         }
         let bound = base + gain - paid + prices.to_go(step + 1, way as u32);

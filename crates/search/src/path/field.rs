@@ -167,7 +167,8 @@ impl Standing {
         let (step, searchers) = (self.turn().0, self.at.len());
         let made = |step: usize| self.moves[step * searchers + searcher];
         let earlier = |step: usize| if step == 0 { field.starts[searcher] } else { made(step - 1) };
-        let by = if step == 0 { field.start_way(searcher) } else { field.way(earlier(step - 1), made(step - 1)) };
+        let by =
+            if step == 0 { field.start_way(searcher) } else { field.way(earlier(step - 1), made(step - 1)) };
         (self.at[searcher], self.by[searcher]) = (earlier(step), by);
         self.value = value;
     }

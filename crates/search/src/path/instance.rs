@@ -70,7 +70,8 @@ impl Instance {
             let here = down == 0 && right == 0;
             let corner = down != 0 && right != 0;
             let (to_row, to_col) = (row + down, col + right);
-            let inside = (0..self.rows as isize).contains(&to_row) && (0..self.cols as isize).contains(&to_col);
+            let inside =
+                (0..self.rows as isize).contains(&to_row) && (0..self.cols as isize).contains(&to_col);
             if !inside || (here && !stay) || (corner && !king) {
                 continue;
             }

@@ -81,7 +81,8 @@ pub fn solve(instance: &Instance, options: Options) -> Solved {
     let found = search(&field, options);
     let searchers = instance.starts.len();
     let path = |searcher: usize| found.best.moves.iter().skip(searcher).step_by(searchers);
-    let paths: Vec<Vec<usize>> = (0..searchers).map(|s| path(s).map(|&cell| cell as usize).collect()).collect();
+    let paths: Vec<Vec<usize>> =
+        (0..searchers).map(|s| path(s).map(|&cell| cell as usize).collect()).collect();
     let value = instance.value(&paths).expect("a search that keeps to the rules of its own instance");
     Solved {
         value,
@@ -119,7 +120,10 @@ pub fn search(field: &Field, options: Options) -> Found {
     let start = Standing::at_start(field);
     let mut ceiling = f64::INFINITY;
     for (rounds, width) in [(80, 100), (ROUNDS, 300), (ROUNDS, 1000)] {
-        // Each round of prices may cost more than the whole effort on a large grid: at most a third of it goes here.
+        // On a large grid the rounds could cost more than the whole effort: they get a fifth of it at most.
+        let round = (field.steps() * field.moves.items()) as u64;
+        let rounds =
+            rounds.min((options.effort / 5).saturating_mul(32).checked_div(round).unwrap_or(0) as usize);
         let weighed = prices.weighed;
         ceiling = prices.retune(field, &start, best.value, rounds).min(ceiling);
         tried += moves_for(prices.weighed - weighed);

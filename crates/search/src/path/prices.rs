@@ -205,7 +205,9 @@ impl Prices {
 
     fn worth(&self, field: &Field, looked: &[u16], (place, known): (u32, usize), weight: f64) -> f64 {
         let looks = field.looks.row(place as usize).iter();
-        looks.map(|&p| self.best_look(field, usize::from(looked[p as usize]) + known, p as usize, weight).0).sum()
+        looks
+            .map(|&p| self.best_look(field, usize::from(looked[p as usize]) + known, p as usize, weight).0)
+            .sum()
     }
 
     /// Fills the tables from the last step back to where `standing` is, for the places in reach.
@@ -256,7 +258,7 @@ impl Prices {
             }
         }
         for &(way, from) in self.entries.into.row(place as usize) {
-            let back = known.back && from == best_place && from != place;
+            let back = known.back && from != u32::MAX && from == best_place && from != place;
             self.to_go[now + way as usize] = if back {
                 let home = row.iter().position(|&next| next == from).expect("the best move is in the row");
                 second.max(self.arriving[from as usize][1] + self.to_go[later + begin + home])
@@ -291,7 +293,13 @@ impl Prices {
     }
 
     /// Next place of a longest path, and how many looks are known to be gone there.
-    fn onward(&self, field: &Field, standing: &Standing, (place, from): (u32, u32), step: usize) -> (u32, usize) {
+    fn onward(
+        &self,
+        field: &Field,
+        standing: &Standing,
+        (place, from): (u32, u32),
+        step: usize,
+    ) -> (u32, usize) {
         let known = Known::at(standing, step);
         let begin = field.moves.begin(place as usize);
         let (mut best, mut chosen) = (f64::NEG_INFINITY, (place, 0));
@@ -346,6 +354,7 @@ impl Prices {
     /// # Source
     /// Lagrangian relaxation solved by a smoothed subgradient with Polyak's step; textbook.
     pub fn retune(&mut self, field: &Field, standing: &Standing, target: f64, rounds: usize) -> f64 {
+        self.longest.clear();
         let mut ceiling = self.sweep(field, standing);
         let mut kept = self.kept();
         let (mut pace, mut stalls, mut latest) = (1.0, 0, ceiling);

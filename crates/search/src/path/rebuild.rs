@@ -166,7 +166,8 @@ pub fn rebuild(
         let spent = (*tried - begun) as f64 / (effort - begun) as f64;
         let Some(moves) = rebuilt(field, &current.moves, window, entries, (draws, tried)) else { continue };
         let value = field.value(&moves);
-        if value > current.value || value > current.value - 0.01 * (1.0 - spent) * draws.u01() * current.value {
+        if value > current.value || value > current.value - 0.01 * (1.0 - spent) * draws.u01() * current.value
+        {
             current = Best { value, moves };
         }
         if current.value > best.value {
