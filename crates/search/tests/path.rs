@@ -60,7 +60,7 @@ fn every_known_instance_is_proven_at_its_exact_value() {
 // shows: PA-4, PA-6
 fn little_effort_is_within_one_per_cent_and_never_above_exact() {
     for (instance, exact, _) in known() {
-        for (effort, share) in [(0, 0.0), (20_000, 0.97), (1_000_000, 0.99)] {
+        for (effort, share) in [(0, 0.0), (100_000, 0.97), (1_000_000, 0.99)] {
             let solved = solve(&instance, search_for(effort, false));
             assert!(solved.value <= exact + 1e-9, "{} above exact", instance.id);
             assert!(solved.value >= share * exact, "{} at {effort}: {}", instance.id, solved.value / exact);
