@@ -9,6 +9,7 @@ pub mod belief;
 pub mod course;
 pub mod lines;
 pub mod orders;
+pub mod path;
 pub mod physics;
 pub mod plan;
 mod setting;

@@ -1,0 +1,191 @@
+//! Best searcher paths on small grids: the search machinery of the planner against cases whose answer is known.
+//!
+//! One way of searching serves grids and lanes: a [`Field`] of places, moves, looks and weights; look prices
+//! ([`Prices`]) for a ceiling and for the value of what is left; beams and window rebuilds for a good search
+//! soon; branch and bound for a proof. Model `PA`, docs/models/path.md.
+//! Never: reads a clock (work is counted in moves) or a file.
+//! Start reading at [`solve`], then [`field`].
+
+mod beam;
+mod door;
+mod exact;
+pub mod field;
+mod instance;
+mod prices;
+mod rebuild;
+mod wandering;
+
+pub use beam::{Breadth, beam, greedy};
+pub use door::from_json;
+pub use exact::Best;
+pub use field::{Field, Rows, Standing};
+pub use instance::{Instance, Telling, Wandering};
+pub use prices::Prices;
+
+use exact::Proof;
+use measure::chance::{Draws, Seed};
+
+/// Two values this close count as equal: the proof leaves no more than this open.
+pub const CLOSE: f64 = 1e-12;
+
+/// How hard to search, and for what.
+#[derive(Clone, Copy, Debug)]
+pub struct Options {
+    /// Moves that may be tried. The same effort gives the same answer on every machine.
+    pub effort: u64,
+    /// Where chance starts from (window rebuilds, shaken prices).
+    pub seed: Seed,
+    /// Whether to spend most of the effort on a proof; otherwise on a better search.
+    pub prove: bool,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Options { effort: 40_000_000, seed: Seed(1), prove: true }
+    }
+}
+
+/// Answer to an instance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Solved {
+    /// Weighted mass found by the paths.
+    pub value: f64,
+    /// Per searcher, the cell of each look.
+    pub paths: Vec<Vec<usize>>,
+    /// Whether no path can be worth more (by more than 1e-12).
+    pub proven: bool,
+    /// What no path can exceed.
+    pub ceiling: f64,
+    /// Moves tried; 32 moves weighed on a price table count as one.
+    pub moves: u64,
+}
+
+/// Best paths for an instance, with a ceiling.
+///
+/// Beams, window rebuilds, then branch and bound until the effort is spent. Model `PA`, docs/models/path.md.
+///
+/// # Inputs
+/// - `instance`: as [`from_json`] gives it
+/// - `options`: effort in moves, seed, proof wanted or not
+///
+/// # Gives
+/// The best paths met; never worth more than the true best. `proven` says that they are the best.
+///
+/// # Source
+/// PA-1 to PA-8; the moving target's bound PA-9.
+pub fn solve(instance: &Instance, options: Options) -> Solved {
+    if let Some(wandering) = instance.wandering {
+        return wandering::solve(instance, wandering, options);
+    }
+    let field = instance.field();
+    let found = search(&field, options);
+    let searchers = instance.starts.len();
+    let path = |searcher: usize| found.best.moves.iter().skip(searcher).step_by(searchers);
+    let paths: Vec<Vec<usize>> =
+        (0..searchers).map(|s| path(s).map(|&cell| cell as usize).collect()).collect();
+    let value = instance.value(&paths).expect("a search that keeps to the rules of its own instance");
+    Solved {
+        value,
+        paths,
+        proven: found.ceiling <= found.best.value + CLOSE,
+        ceiling: found.ceiling.max(value),
+        moves: found.moves,
+    }
+}
+
+/// What a search of a field found.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// The best search met.
+    pub best: Best,
+    /// What no search can exceed.
+    pub ceiling: f64,
+    /// Moves tried.
+    pub moves: u64,
+}
+
+/// Best search of a field within an effort, with a ceiling.
+///
+/// # Inputs
+/// - `field`: every place that can be reached has at least one move
+/// - `options`: as for [`solve`]
+///
+/// # Gives
+/// Moves in the order they are made (step by step, searcher by searcher), their value, a ceiling (PA-5).
+pub fn search(field: &Field, options: Options) -> Found {
+    let moves = greedy(field);
+    let mut tried = moves.len() as u64;
+    let mut best = Best { value: field.value(&moves), moves };
+    let mut prices = Prices::none(field);
+    let start = Standing::at_start(field);
+    let mut ceiling = f64::INFINITY;
+    for (rounds, width) in [(80, 100), (ROUNDS, 300), (ROUNDS, 1000)] {
+        // On a large grid the rounds could cost more than the whole effort: they get a fifth of it at most.
+        let round = (field.steps() * field.moves.items()) as u64;
+        let rounds =
+            rounds.min((options.effort / 5).saturating_mul(32).checked_div(round).unwrap_or(0) as usize);
+        let weighed = prices.weighed;
+        ceiling = prices.retune(field, &start, best.value, rounds).min(ceiling);
+        tried += moves_for(prices.weighed - weighed);
+        if prices.longest.len() == field.length() {
+            best.offer(field, &prices.longest);
+        }
+        if ceiling <= best.value + CLOSE || tried > options.effort / 3 {
+            break;
+        }
+        let breadth = Breadth { width, promise: 1.0, floor: best.value };
+        if let Some(moves) = beam(field, &prices, breadth, &mut tried) {
+            best.offer(field, &moves);
+        }
+    }
+    let mut proof = Proof::begin(&prices, ceiling, REPAIRS);
+    let mut draws = options.seed.stream("path").draws();
+    let effort = options.effort;
+    // A short proof settles most small cases; then better searches; then the proof goes on with them in hand.
+    let early = tried + effort / 8;
+    proof.go_on(field, &mut prices, &mut best, (early.min(effort), &mut tried));
+    if tried < effort && proof.ceiling(&best) > best.value + CLOSE {
+        let kept = proof.root();
+        let share = if options.prove { effort / 10 } else { effort - tried };
+        let (shaken, rebuilt) = (tried + share / 3, tried + share);
+        shake(field, &mut prices, &kept, (&mut best, &mut draws), (shaken, &mut tried));
+        let entries = rebuild::Entries::of(field);
+        rebuild::rebuild(field, &mut best, &entries, &mut draws, (rebuilt, &mut tried));
+        proof.go_on(field, &mut prices, &mut best, (effort, &mut tried));
+    }
+    Found { ceiling: proof.ceiling(&best), best, moves: tried }
+}
+
+/// Narrow beams under prices shaken by up to a third: other basins than the tuned prices lead to (PA-6).
+fn shake(
+    field: &Field,
+    prices: &mut Prices,
+    kept: &[(u32, f64)],
+    (best, draws): (&mut Best, &mut Draws),
+    (upto, tried): (u64, &mut u64),
+) {
+    let start = Standing::at_start(field);
+    while *tried < upto && !kept.is_empty() {
+        let factors: Vec<f64> = kept.iter().map(|_| draws.between(0.67, 1.33)).collect();
+        let shaken: Vec<(u32, f64)> = kept.iter().zip(&factors).map(|(k, f)| (k.0, k.1 * f)).collect();
+        prices.take_up(field, &start, &shaken);
+        let weighed = prices.weighed;
+        prices.sweep(field, &start);
+        *tried += moves_for(prices.weighed - weighed) + 1;
+        let breadth = Breadth { width: 100, promise: 1.0, floor: best.value };
+        if let Some(moves) = beam(field, prices, breadth, tried) {
+            best.offer(field, &moves);
+        }
+    }
+}
+
+/// Price changes at the start, each time.
+const ROUNDS: usize = 300;
+
+/// Price changes at each standing of the proof.
+const REPAIRS: usize = 12;
+
+/// Moves that `weighed` moves on a price table count for.
+fn moves_for(weighed: u64) -> u64 {
+    weighed / 32
+}

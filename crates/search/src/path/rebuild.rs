@@ -1,0 +1,213 @@
+//! Window rebuilds: one searcher's moves over a few steps are taken out and found again, all else held still (PA-6).
+
+use super::exact::Best;
+use super::field::Field;
+use measure::chance::Draws;
+
+/// Steps `from..to` of one searcher.
+#[derive(Clone, Copy)]
+struct Window {
+    searcher: usize,
+    from: usize,
+    to: usize,
+}
+
+/// What is held still while a window is rebuilt.
+struct Frame<'a> {
+    field: &'a Field,
+    window: Window,
+    /// Steps at which each piece is looked at outside the window, rising.
+    fixed: Vec<Vec<u16>>,
+    /// Moves from each place to the place the window must end at; 0 everywhere where it may end anywhere.
+    away: Vec<u16>,
+    /// Worth of one look at a place in each step of the window, and the plain longest path from there.
+    to_go: Vec<f64>,
+}
+
+/// Ways into each place: the moves turned round.
+pub struct Entries(Vec<Vec<u32>>);
+
+impl Entries {
+    /// Turns the field's moves round.
+    pub fn of(field: &Field) -> Self {
+        let mut entries = vec![Vec::new(); field.moves.count()];
+        for place in 0..field.moves.count() {
+            for &next in field.moves.row(place) {
+                entries[next as usize].push(place as u32);
+            }
+        }
+        Entries(entries)
+    }
+
+    fn away(&self, goal: u32, most: usize) -> Vec<u16> {
+        let mut away = vec![u16::MAX; self.0.len()];
+        away[goal as usize] = 0;
+        let mut edge = vec![goal];
+        for moves in 1..=most {
+            let mut next = Vec::new();
+            for &place in &edge {
+                for &earlier in &self.0[place as usize] {
+                    if away[earlier as usize] == u16::MAX {
+                        away[earlier as usize] = moves as u16;
+                        next.push(earlier);
+                    }
+                }
+            }
+            edge = next;
+        }
+        away
+    }
+}
+
+impl Frame<'_> {
+    /// What a look at `piece` in `step` adds, given the fixed looks and `own` looks already put into the window.
+    fn added(&self, piece: u32, step: usize, own: usize) -> f64 {
+        let (fixed, gains) = (&self.fixed[piece as usize], self.field.gains.row(piece as usize));
+        let gain = |number: usize| gains.get(number).copied().unwrap_or(0.0);
+        let earlier = fixed.partition_point(|&s| usize::from(s) <= step);
+        let mut added = self.field.weight[step] * gain(earlier + own);
+        for (later, &when) in fixed.iter().enumerate().skip(earlier) {
+            added += self.field.weight[usize::from(when)] * (gain(later + own + 1) - gain(later + own));
+        }
+        added
+    }
+
+    fn allowed(&self, place: u32, step: usize) -> bool {
+        usize::from(self.away[place as usize]) <= self.window.to - 1 - step
+    }
+
+    /// Plain longest paths from the window's end backwards, revisits at full worth.
+    fn look_ahead(&mut self, tried: &mut u64) {
+        let places = self.field.moves.count();
+        let span = self.window.to - self.window.from;
+        self.to_go = vec![0.0; (span + 1) * places];
+        let mut arriving = vec![f64::NEG_INFINITY; places];
+        for step in (self.window.from + 1..self.window.to).rev() {
+            let row = (step - self.window.from) * places;
+            for place in 0..places {
+                let looks = self.field.looks.row(place);
+                arriving[place] = if self.allowed(place as u32, step) {
+                    let worth: f64 = looks.iter().map(|&piece| self.added(piece, step, 0)).sum();
+                    worth.max(0.0) + self.to_go[row + places + place]
+                } else {
+                    f64::NEG_INFINITY
+                };
+            }
+            for place in 0..places {
+                let next = self.field.moves.row(place).iter();
+                self.to_go[row + place] = next.fold(f64::NEG_INFINITY, |b, &n| b.max(arriving[n as usize]));
+            }
+            *tried += places as u64 / 8;
+        }
+    }
+
+    /// Beam through the window; gives the new moves of the searcher there.
+    fn through(&mut self, start: u32, width: usize, tried: &mut u64) -> Option<Vec<u32>> {
+        self.look_ahead(tried);
+        let places = self.field.moves.count();
+        let mut beam: Vec<(f64, Vec<u32>)> = vec![(0.0, Vec::new())];
+        for step in self.window.from..self.window.to {
+            let row = (step + 1 - self.window.from) * places;
+            let mut children: Vec<(f64, f64, usize, u32)> = Vec::new();
+            for (index, (value, moves)) in beam.iter().enumerate() {
+                let from = moves.last().copied().unwrap_or(start);
+                for &place in self.field.moves.row(from as usize) {
+                    if !self.allowed(place, step) {
+                        continue;
+                    }
+                    let own = |piece: u32| {
+                        let looks = |m: &&u32| self.field.looks.row(**m as usize).contains(&piece);
+                        moves.iter().filter(looks).count()
+                    };
+                    let looks = self.field.looks.row(place as usize).iter();
+                    let added: f64 = looks.map(|&piece| self.added(piece, step, own(piece))).sum();
+                    let value = value + added;
+                    children.push((value + self.to_go[row + place as usize], value, index, place));
+                }
+            }
+            *tried += children.len() as u64;
+            children.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then((a.2, a.3).cmp(&(b.2, b.3))));
+            children.truncate(width);
+            let next = children.iter().map(|&(_, value, index, place)| {
+                let mut moves = beam[index].1.clone();
+                moves.push(place);
+                (value, moves)
+            });
+            beam = next.collect();
+        }
+        let best = beam.into_iter().reduce(|a, b| if b.0 > a.0 { b } else { a });
+        best.map(|(_, moves)| moves)
+    }
+}
+
+/// Rebuilds windows of the search in hand until `effort` moves are tried in all.
+///
+/// A rebuilt search that is a little worse than the current one may take its place (by up to 1 % at first, by
+/// nothing at the end), so that the search can leave a hollow; the best is kept apart.
+///
+/// # Inputs
+/// - `draws`: where windows fall
+/// - `tried`: moves tried, added to
+pub fn rebuild(
+    field: &Field,
+    best: &mut Best,
+    entries: &Entries,
+    draws: &mut Draws,
+    (effort, tried): (u64, &mut u64),
+) {
+    let (steps, searchers) = (field.steps(), field.starts.len());
+    let begun = *tried;
+    let mut current = best.clone();
+    while *tried < effort {
+        let span = 3 + draws.index(14.min(steps));
+        let from = draws.index(steps);
+        let to = (from + span).min(steps);
+        let window = Window { searcher: draws.index(searchers), from, to };
+        let spent = (*tried - begun) as f64 / (effort - begun) as f64;
+        let Some(moves) = rebuilt(field, &current.moves, window, entries, (draws, tried)) else { continue };
+        let value = field.value(&moves);
+        if value > current.value || value > current.value - 0.01 * (1.0 - spent) * draws.u01() * current.value
+        {
+            current = Best { value, moves };
+        }
+        if current.value > best.value {
+            *best = current.clone();
+        } else if current.value < best.value * 0.97 {
+            current = best.clone();
+        }
+    }
+}
+
+fn rebuilt(
+    field: &Field,
+    moves: &[u32],
+    window: Window,
+    entries: &Entries,
+    (draws, tried): (&mut Draws, &mut u64),
+) -> Option<Vec<u32>> {
+    let searchers = field.starts.len();
+    let mut fixed = vec![Vec::new(); field.gains.count()];
+    for (index, &place) in moves.iter().enumerate() {
+        let (step, searcher) = (index / searchers, index % searchers);
+        if searcher != window.searcher || step < window.from || step >= window.to {
+            for &piece in field.looks.row(place as usize) {
+                fixed[piece as usize].push(step as u16);
+            }
+        }
+    }
+    let at = |step: usize| moves[step * searchers + window.searcher];
+    let start = if window.from == 0 { field.starts[window.searcher] } else { at(window.from - 1) };
+    let away = if window.to == field.steps() {
+        vec![0; field.moves.count()]
+    } else {
+        entries.away(at(window.to - 1), window.to - window.from)
+    };
+    let mut frame = Frame { field, window, fixed, away, to_go: Vec::new() };
+    let width = [8, 24, 64][draws.index(3)];
+    let found = frame.through(start, width, tried)?;
+    let mut moves = moves.to_vec();
+    for (offset, place) in found.into_iter().enumerate() {
+        moves[(window.from + offset) * searchers + window.searcher] = place;
+    }
+    Some(moves)
+}
