@@ -51,6 +51,12 @@ pub struct Plan {
     /// Draw the search map; .svg or .png.
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
+    /// Light the map is drawn for.
+    #[arg(long, value_enum, default_value_t)]
+    light: picture::Theme,
+    /// Width of the map in dots of a screen: 1000 for a laptop or paper, 390 for a phone.
+    #[arg(long, value_name = "DOTS", default_value_t = 1000)]
+    width: u32,
     /// Write lanes and last-seen points as GeoJSON.
     #[arg(long, value_name = "FILE")]
     geojson: Option<PathBuf>,
@@ -153,7 +159,7 @@ impl Plan {
                 ));
             }
         };
-        let look = picture::Look::default;
+        let look = || picture::Look { theme: self.light, width: f64::from(self.width), ..Default::default() };
         write(&self.map, &|path| {
             picture::for_file(path, &alarm::scene(outcome, look(), picture::search_map))
         });

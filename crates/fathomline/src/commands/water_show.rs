@@ -1,20 +1,14 @@
 //! `fathomline water show DIR`: the water in numbers, with everything that is doubtful about it.
 
+use crate::picture::{self, Look, Theme};
+use crate::site_folder::load_site;
 use std::fmt::Write as _;
-use std::path::{Path, PathBuf};
+use std::io::Write as _;
+use std::path::PathBuf;
 use std::process::ExitCode;
-use water::{Ground, LonLat, Problem, Site, Units, WaterSummary, depth_at};
+use water::{Ground, LonLat, Place, Problem, Site, Units, WaterSummary, depth_at};
 
 const FOOT_M: f64 = 0.3048;
-
-/// A site with what is to be said of it, or everything that keeps it out.
-type Loaded = Result<(Site, Vec<Problem>), Vec<Problem>>;
-
-/// Who draws: the map as SVG, and SVG as PNG.
-struct Draughtsman {
-    water_map: fn(&Site, &Ground) -> String,
-    png: fn(&str) -> Vec<u8>,
-}
 
 /// Show a site: depth, bands, area, volume, distance to soundings; picture and numbers.
 #[derive(clap::Args)]
@@ -33,29 +27,43 @@ pub struct Show {
     /// Write the picture: FILE.svg or FILE.png.
     #[arg(long, value_name = "FILE")]
     pub map: Option<PathBuf>,
+    /// Light the picture is made for.
+    #[arg(long, value_enum, default_value_t)]
+    pub light: Theme,
 }
 
 impl Show {
-    /// Runs it, with the loader and the draughtsman of this build.
+    /// Runs it.
     pub fn run(self) -> ExitCode {
-        eprintln!("no loader of site folders in this build");
-        ExitCode::FAILURE
-    }
-
-    /// Loads, prints, draws.
-    #[cfg_attr(not(test), expect(dead_code, reason = "run has no loader to hand over yet"))]
-    fn run_with(&self, load: impl Fn(&Path) -> Loaded, draw: &Draughtsman) -> ExitCode {
-        match load(&self.dir) {
+        match self.shown() {
+            Ok(text) => {
+                // A reader that goes away early, such as `head`, is no failure.
+                let _ = std::io::stdout().write_all(text.as_bytes());
+                ExitCode::SUCCESS
+            }
             Err(problems) => {
                 problems.iter().for_each(|problem| eprintln!("{problem}"));
                 ExitCode::from(super::BAD_INPUT)
             }
-            Ok((site, problems)) => {
-                let ground = ground(&site, self.stage);
-                println!("{}", self.show(&site, &ground, &problems));
-                self.draw(draw, &site, &ground)
-            }
         }
+    }
+
+    /// The text, with the picture written where asked; or everything that keeps the site out.
+    fn shown(&self) -> Result<String, Vec<Problem>> {
+        let (site, problems) = load_site(&self.dir)?;
+        let ground = ground(&site, self.stage);
+        if let Some(file) = &self.map {
+            let look = Look { date: site.sounded_on.clone(), theme: self.light, ..Look::default() };
+            let written = picture::for_file(file, &picture::water_map(&site, &ground, &look))
+                .and_then(|bytes| std::fs::write(file, bytes).map_err(|error| error.to_string()));
+            written.map_err(|why| {
+                let place =
+                    Place { file: "--map".into(), line: None, item: Some(file.display().to_string()) };
+                let remedy = "name a file that can be written, ending in .svg or .png".into();
+                vec![Problem { code: "A140".into(), fatal: true, place, what: why, remedy }]
+            })?;
+        }
+        Ok(self.show(&site, &ground, &problems))
     }
 
     /// What is printed: a table, or one JSON object.
@@ -63,32 +71,6 @@ impl Show {
         let summary = WaterSummary::of(site, ground, problems);
         let at = self.at.map(|place| At::new(site, ground, place));
         if self.json { json(&summary, at.as_ref()) } else { table(&summary, at.as_ref(), site.units) }
-    }
-
-    fn draw(&self, draughtsman: &Draughtsman, site: &Site, ground: &Ground) -> ExitCode {
-        let Some(file) = &self.map else { return ExitCode::SUCCESS };
-        let svg = (draughtsman.water_map)(site, ground);
-        let bytes = match file.extension().and_then(|e| e.to_str()).map(str::to_ascii_lowercase).as_deref() {
-            Some("svg") => svg.into_bytes(),
-            Some("png") => (draughtsman.png)(&svg),
-            _ => {
-                eprintln!(
-                    "--map {}: a picture is .svg or .png; end the name with one of them",
-                    file.display()
-                );
-                return ExitCode::from(super::BAD_INPUT);
-            }
-        };
-        match std::fs::write(file, bytes) {
-            Ok(()) => {
-                eprintln!("picture written to {}", file.display());
-                ExitCode::SUCCESS
-            }
-            Err(error) => {
-                eprintln!("--map {}: {error}; choose another place", file.display());
-                ExitCode::from(super::BAD_INPUT)
-            }
-        }
     }
 }
 
@@ -252,7 +234,7 @@ mod tests {
     }
 
     fn options(json: bool, at: Option<LonLat>) -> Show {
-        Show { dir: PathBuf::new(), stage: None, json, at, map: None }
+        Show { dir: PathBuf::new(), stage: None, json, at, map: None, light: Theme::Sun }
     }
 
     #[test]
@@ -288,29 +270,6 @@ mod tests {
         let null: serde_json::Value =
             serde_json::from_str(&options(true, None).show(&site, &ground(&site, None), &[])).unwrap();
         assert!(null["volume_m3"].is_null() && null["area_m2"].as_f64() == Some(6000.0));
-    }
-
-    #[test]
-    fn problems_exit_with_two_and_a_picture_is_written_where_asked() {
-        let draughtsman = Draughtsman {
-            water_map: |site, _| format!("<svg>{}</svg>", site.name),
-            png: |svg| vec![svg.len() as u8],
-        };
-        let folder = std::env::temp_dir().join(format!("fathomline-show-{}", std::process::id()));
-        std::fs::create_dir_all(&folder).unwrap();
-        let run = |map: &str, load: fn(&Path) -> Loaded| {
-            let show = Show { map: Some(folder.join(map)), ..options(true, None) };
-            format!("{:?}", show.run_with(load, &draughtsman))
-        };
-        let (good, bad) = (format!("{:?}", ExitCode::SUCCESS), format!("{:?}", ExitCode::from(2)));
-        assert_eq!(run("a.svg", |_| Err(vec![])), bad);
-        assert_eq!(run("a.SVG", |_| Ok((pond(), vec![]))), good);
-        assert_eq!(std::fs::read_to_string(folder.join("a.SVG")).unwrap(), "<svg>test pond</svg>");
-        assert_eq!(run("a.png", |_| Ok((pond(), vec![]))), good);
-        assert_eq!(std::fs::read(folder.join("a.png")).unwrap(), [20]);
-        assert_eq!(run("a.gif", |_| Ok((pond(), vec![]))), bad);
-        assert_eq!(run("no/such/a.png", |_| Ok((pond(), vec![]))), bad);
-        std::fs::remove_dir_all(&folder).unwrap();
     }
 
     #[test]

@@ -11,7 +11,7 @@ const PNG_WIDTH: u32 = 2000;
 /// # Gives
 /// An error that names the ending, if it is another.
 pub fn for_file(path: &Path, svg: &str) -> Result<Vec<u8>, String> {
-    match path.extension().and_then(|ending| ending.to_str()) {
+    match path.extension().and_then(|ending| ending.to_str()).map(str::to_ascii_lowercase).as_deref() {
         Some("svg") => Ok(svg.as_bytes().to_vec()),
         Some("png") => png(svg, PNG_WIDTH),
         _ => Err("its ending is neither .svg nor .png".into()),

@@ -32,7 +32,6 @@ pub use file::for_file;
 pub use lanes::ring as stretch_ring;
 pub use marks::last_seen_at;
 pub use png::png;
-pub use scene::{Header, Look, Person, SearchScene, Searched, Theme};
+pub use scene::{Header, Look, SearchScene, Searched, Theme};
 pub use search_map::search_map;
-pub use signs::Doing;
 pub use water_map::water_map;

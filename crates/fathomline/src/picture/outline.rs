@@ -139,63 +139,6 @@ pub fn ring_holds(ring: &[Spot], at: Spot) -> bool {
     })
 }
 
-/// A map smoothed for drawing, and for each share the level whose outline holds that share of the map's own total.
-///
-/// # Inputs
-/// - `map`: mass in each cell · `shares`: such as 0.5, 0.8, 0.95 · `passes`: of the 1-2-1 mean both ways
-///
-/// # Gives
-/// (smoothed map, \[(share, level)\]); the level counts the unsmoothed mass, so the figure on the line stays true.
-/// An empty map gives no levels.
-///
-/// # Source
-/// common practice, no published source (binomial smoothing)
-pub fn smooth_regions(map: &Field<f64>, shares: &[f64], passes: usize) -> (Field<f64>, Vec<(f64, f64)>) {
-    let grid = map.grid;
-    let clean: Vec<f64> = map.values.iter().map(|v| if v.is_finite() { v.max(0.0) } else { 0.0 }).collect();
-    let mut values = clean.clone();
-    for _ in 0..passes {
-        values = mean_121(&values, &grid);
-    }
-    let mut order: Vec<usize> = (0..values.len()).filter(|&k| values[k] > 0.0).collect();
-    order.sort_by(|&a, &b| values[b].total_cmp(&values[a]).then(a.cmp(&b)));
-    let total: f64 = clean.iter().sum();
-    let mut levels = Vec::new();
-    for &share in shares {
-        let mut sum = 0.0;
-        let last = order.iter().find(|&&k| {
-            sum += clean[k];
-            sum >= share * total
-        });
-        if let Some(&k) = last.or(order.last()).filter(|_| total > 0.0) {
-            levels.push((share, values[k]));
-        }
-    }
-    (Field { grid, values }, levels)
-}
-
-/// One 1-2-1 mean along both axes; what leaves the grid is kept at its edge.
-fn mean_121(values: &[f64], grid: &Grid) -> Vec<f64> {
-    let (cols, rows) = (grid.cols, grid.rows);
-    let mut across = vec![0.0; values.len()];
-    for row in 0..rows {
-        for col in 0..cols {
-            let at = |c: usize| values[row * cols + c];
-            across[row * cols + col] =
-                0.25 * at(col.saturating_sub(1)) + 0.5 * at(col) + 0.25 * at((col + 1).min(cols - 1));
-        }
-    }
-    let mut both = vec![0.0; values.len()];
-    for row in 0..rows {
-        for col in 0..cols {
-            let at = |r: usize| across[r * cols + col];
-            both[row * cols + col] =
-                0.25 * at(row.saturating_sub(1)) + 0.5 * at(row) + 0.25 * at((row + 1).min(rows - 1));
-        }
-    }
-    both
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -249,32 +192,7 @@ mod tests {
     fn nothing_gives_nothing() {
         for f in [field(0, 0, |_, _| 1.0), field(3, 3, |_, _| f64::NAN), field(3, 3, |_, _| 0.0)] {
             assert!(rings(&f, 1.0).is_empty());
-            assert!(smooth_regions(&f, &[0.5], 2).1.is_empty() || f.values[0] > 0.0);
         }
         assert_eq!(rings(&field(1, 1, |_, _| 2.0), 1.0).len(), 1);
-    }
-
-    #[test]
-    fn smoothed_regions_hold_their_share_of_the_raw_mass() {
-        let stream = measure::Seed(1).stream("outline");
-        let mut draws = stream.draws();
-        let mut map = field(40, 40, |_, _| 0.0);
-        for _ in 0..20_000 {
-            let spot = Spot::new(3.0 * draws.normal(), 2.0 * draws.normal());
-            if let Some(cell) = map.grid.cell(spot) {
-                map.values[cell] += 1.0;
-            }
-        }
-        let (smooth, levels) = smooth_regions(&map, &[0.5, 0.8, 0.95], 2);
-        let total: f64 = map.values.iter().sum();
-        for (share, level) in levels {
-            let inside: f64 =
-                (0..map.grid.len()).filter(|&k| smooth.values[k] >= level).map(|k| map.values[k]).sum();
-            // One cell more than needed at most: here under 1 % of the mass.
-            assert!(
-                inside >= share * total && inside < (share + 0.01) * total,
-                "{share}: {inside} of {total}"
-            );
-        }
     }
 }

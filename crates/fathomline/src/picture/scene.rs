@@ -9,7 +9,7 @@ use search::{Alarm, Setting, Sweep};
 use water::Field;
 
 /// For which light a picture is made.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
 pub enum Theme {
     /// White, for the sun.
     #[default]
@@ -105,7 +105,7 @@ pub struct SearchScene<'a> {
     pub cloud: &'a Cloud,
     /// Shares.
     pub masses: Masses,
-    /// Mass in each cell, smoothed as it shall be drawn (`outline::smooth_regions`); none without a belief.
+    /// Mass in each cell, smoothed as it shall be drawn (`Belief::smoothed`); none without a belief.
     pub map: Option<&'a Field<f64>>,
     /// Outlines: (share inside, level of `map`).
     pub regions: &'a [(f64, f64)],

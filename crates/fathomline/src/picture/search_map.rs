@@ -14,7 +14,7 @@ use super::water_map::{edge, frame_clip, letter, thing_keys};
 use super::{people, things};
 use measure::{Bearing, Spot};
 use search::Seen;
-use water::{Flow, Kind, Shape};
+use water::{Kind, Shape};
 
 /// Said under every picture of a search.
 const PLANNING_AID: &str = "Planning aid. The shares come from a model of drift and of what lines can miss; they order the search, no more. \

@@ -184,8 +184,3 @@ pub fn north(page: &mut Page, (x, y): (f64, f64), heading: (f64, f64)) {
     let set = Type::new(15.0, 800, ink).halo(page.ink.paper).anchor("middle");
     page.text((x - heading.0 * 18.0, y - heading.1 * 18.0 + 5.0), set, "N");
 }
-
-/// Whether a bearing is so near north that the arrow points up anyway.
-pub fn is_north(up: Bearing) -> bool {
-    up.angle_to(Bearing::new(0.0)) < 0.5
-}

@@ -303,7 +303,11 @@ pub fn camp() -> Camp {
         let cell = raw.grid.cell(Spot::new(cloud.east[k], cloud.north[k])).unwrap();
         raw.values[cell] += cloud.mass[k];
     }
-    let (map, regions) = outline::smooth_regions(&raw, &[0.5, 0.8, 0.95], 4);
+    let masses = Masses { bottom: 1.0, afloat: 0.0, ashore: 0.0, elsewhere: 0.0 };
+    let belief = search::belief::Belief::from_cloud(cloud.clone(), masses);
+    let (map, area_m2) = (belief.smoothed(&raw.grid), raw.grid.cell_area_m2());
+    let regions = belief.regions(&raw.grid, &[0.5, 0.8, 0.95]);
+    let regions = regions.iter().map(|region| (region.share, region.density * area_m2)).collect();
     let names = [
         "Tove", "Anselm", "Bea", "Cato", "Dag", "Esra", "Fenn", "Sanna", "Gil", "Hanne", "Ivo", "Jory",
         "Idris", "Ines", "Callum", "Rhea", "Mats", "Beth", "Maren", "Łukasz",
