@@ -4,7 +4,7 @@ use super::{
     Plan, Request, Run,
     check::broken_rules,
     draft::{Draft, Placed},
-    fill::{Field, Recipe, fill, first_gains, strips_meet},
+    fill::{Field, Power, Recipe, fill, first_gains, strips_meet},
     gaps::gaps,
     lanes::{Catalogue, Shape},
     lone::{Piece, first_guard, under_cover, under_way},
@@ -16,6 +16,8 @@ use rayon::prelude::*;
 
 /// Powers of time tried for the first fills.
 const POWERS: [f64; 5] = [0.6, 0.4, 0.8, 0.5, 1.0];
+/// Powers drawn from when a plan is cut and refilled.
+const REFILL_POWERS: [f64; 6] = [0.35, 0.5, 0.6, 0.7, 0.85, 1.0];
 /// Splits that are filled with every power.
 const DEEPER: usize = 3;
 /// Refills compared at a time: fixed, so that the plan does not depend on the number of threads.
@@ -175,18 +177,17 @@ pub(super) fn pole(problem: &Problem, split: &Split, others: &[Piece]) -> Option
 
 /// Fills every split, deepens the best, improves the best of all; the best drafts in falling order of value.
 fn search(problem: &Problem, fields: &[Field]) -> (Vec<(usize, Draft)>, u64) {
-    let recipe = |power: f64| Recipe { power, noise: None };
-    let mut drafts: Vec<(usize, Draft)> = fields
-        .par_iter()
-        .enumerate()
-        .map(|(k, field)| (k, fill(problem, field, &[], recipe(POWERS[0]))))
-        .collect();
+    let powers = POWERS.map(Power::new);
+    let refills = REFILL_POWERS.map(Power::new);
+    let recipe = |k: usize| Recipe { power: &powers[k], noise: None };
+    let mut drafts: Vec<(usize, Draft)> =
+        fields.par_iter().enumerate().map(|(k, field)| (k, fill(problem, field, &[], recipe(0)))).collect();
     let mut spent = drafts.len() as u64;
     sort(&mut drafts);
-    let deeper: Vec<(usize, f64)> = drafts
+    let deeper: Vec<(usize, usize)> = drafts
         .iter()
         .take(DEEPER)
-        .flat_map(|(k, _)| POWERS[1..].iter().map(move |&power| (*k, power)))
+        .flat_map(|(k, _)| (1..POWERS.len()).map(move |power| (*k, power)))
         .collect();
     spent += deeper.len() as u64;
     drafts.par_extend(
@@ -200,7 +201,7 @@ fn search(problem: &Problem, fields: &[Field]) -> (Vec<(usize, Draft)>, u64) {
         let (split, incumbent) = (drafts[0].0, drafts[0].1.clone());
         let tries: Vec<Draft> = (0..count)
             .into_par_iter()
-            .map(|k| refill(problem, &fields[split], &incumbent, stream_of(stream, spent + k)))
+            .map(|k| refill(problem, &fields[split], (&incumbent, &refills), stream_of(stream, spent + k)))
             .collect();
         spent += count;
         for draft in tries {
@@ -222,7 +223,8 @@ fn sort(drafts: &mut [(usize, Draft)]) {
 }
 
 /// Cuts one line, or all, at a random run and fills the rest again.
-fn refill(problem: &Problem, field: &Field, incumbent: &Draft, stream: measure::Stream) -> Draft {
+fn refill(problem: &Problem, field: &Field, from: (&Draft, &[Power]), stream: measure::Stream) -> Draft {
+    let (incumbent, powers) = from;
     let mut draws = stream.draws();
     let lines = field.lines.len().max(1);
     let which = draws.index(lines + 1);
@@ -231,7 +233,7 @@ fn refill(problem: &Problem, field: &Field, incumbent: &Draft, stream: measure::
     } else {
         incumbent.runs[draws.index(incumbent.runs.len())].from_s
     };
-    let power = draws.between(0.35, 1.0);
+    let power = &powers[draws.index(powers.len())];
     let noise = Some((draws.between(0.0, 0.5), stream_of(stream, 1 << 40)));
     let keep: Vec<Placed> = incumbent
         .runs
