@@ -6,7 +6,7 @@ use super::{
     draft::{Draft, Placed},
     fill::{Field, Power, Recipe, fill, first_gains, strips_meet},
     gaps::gaps,
-    lanes::{Catalogue, Shape},
+    lanes::{COARSE, Catalogue, FINE, Shape},
     lone::{Piece, first_guard, under_cover, under_way},
     problem::{Person, Problem},
     roles::{Posts, Split, posts, splits},
@@ -18,8 +18,8 @@ use rayon::prelude::*;
 const POWERS: [f64; 5] = [0.6, 0.4, 0.8, 0.5, 1.0];
 /// Powers drawn from when a plan is cut and refilled.
 const REFILL_POWERS: [f64; 6] = [0.35, 0.5, 0.6, 0.7, 0.85, 1.0];
-/// Splits that are filled with every power.
-const DEEPER: usize = 3;
+/// Splits that are planned on fine lanes with every power.
+const DEEPER: usize = 4;
 /// Refills compared at a time: fixed, so that the plan does not depend on the number of threads.
 const BATCH: u64 = 8;
 
@@ -44,9 +44,11 @@ pub fn plan(request: &Request) -> Plan {
     let covers = under_cover(&problem, request.now_s);
     let clear = super::lanes::look_shape(problem.setting().day.secchi_m).is_some();
     let splits = splits(&problem, &posts, usize::from(clear || !covers.is_empty()));
-    let library = library(&problem, &splits);
+    let coarse = library(&problem, &splits, COARSE);
+    let (splits, ranked) = likely(&problem, splits, &coarse);
+    let library = library(&problem, &splits, FINE);
     let fields: Vec<Field> = splits.iter().map(|split| field(&problem, split, &library)).collect();
-    let (best, evaluations) = search(&problem, &fields);
+    let (best, evaluations) = search(&problem, &fields, ranked);
     let mut refused = None;
     let mut sound = None;
     for (split, draft) in &best {
@@ -70,15 +72,15 @@ pub fn plan(request: &Request) -> Plan {
         bare
     });
     chosen.evaluations = evaluations;
-    chosen.gaps = gaps(&problem, &chosen, &library.iter().map(|(c, _)| c).collect::<Vec<_>>());
-    notes(&problem, &posts, &library, &mut chosen);
+    chosen.gaps = gaps(&problem, &chosen, &library.iter().chain(&coarse).map(|(c, _)| c).collect::<Vec<_>>());
+    notes(&problem, &posts, &coarse, &mut chosen);
     chosen
 }
 
 /// Lanes of every shape of line, with what each leg finds at first.
 type Library = Vec<(Catalogue, Vec<f64>)>;
 
-fn library(problem: &Problem, splits: &[Split]) -> Library {
+fn library(problem: &Problem, splits: &[Split], offsets: usize) -> Library {
     let mut shapes: Vec<Shape> = Vec::new();
     for line in splits.iter().flat_map(|split| &split.lines) {
         if !shapes.contains(&line.shape) {
@@ -88,7 +90,7 @@ fn library(problem: &Problem, splits: &[Split]) -> Library {
     shapes
         .into_par_iter()
         .map(|shape| {
-            let catalogue = Catalogue::new(problem, shape);
+            let catalogue = Catalogue::new(problem, shape, offsets);
             let gains = first_gains(problem, &catalogue);
             (catalogue, gains)
         })
@@ -175,24 +177,32 @@ pub(super) fn pole(problem: &Problem, split: &Split, others: &[Piece]) -> Option
     (!pieces.is_empty()).then_some((who, pieces))
 }
 
-/// Fills every split, deepens the best, improves the best of all; the best drafts in falling order of value.
-fn search(problem: &Problem, fields: &[Field]) -> (Vec<(usize, Draft)>, u64) {
+/// The splits worth most on coarse lanes, best first, and how many were compared.
+fn likely(problem: &Problem, splits: Vec<Split>, coarse: &Library) -> (Vec<Split>, u64) {
+    let power = Power::new(POWERS[0]);
+    let fields: Vec<Field> = splits.iter().map(|split| field(problem, split, coarse)).collect();
+    let mut drafts: Vec<(usize, Draft)> = fields
+        .par_iter()
+        .enumerate()
+        .map(|(k, field)| (k, fill(problem, field, &[], Recipe { power: &power, noise: None })))
+        .collect();
+    sort(&mut drafts);
+    let ranked = drafts.len() as u64;
+    (drafts.iter().take(DEEPER).map(|(k, _)| splits[*k].clone()).collect(), ranked)
+}
+
+/// Fills the likely splits with every power, improves the best of all; drafts in falling order of value.
+fn search(problem: &Problem, fields: &[Field], ranked: u64) -> (Vec<(usize, Draft)>, u64) {
     let powers = POWERS.map(Power::new);
     let refills = REFILL_POWERS.map(Power::new);
-    let recipe = |k: usize| Recipe { power: &powers[k], noise: None };
-    let mut drafts: Vec<(usize, Draft)> =
-        fields.par_iter().enumerate().map(|(k, field)| (k, fill(problem, field, &[], recipe(0)))).collect();
-    let mut spent = drafts.len() as u64;
-    sort(&mut drafts);
-    let deeper: Vec<(usize, usize)> = drafts
-        .iter()
-        .take(DEEPER)
-        .flat_map(|(k, _)| (1..POWERS.len()).map(move |power| (*k, power)))
+    let mut drafts: Vec<(usize, Draft)> = (0..fields.len() * POWERS.len())
+        .into_par_iter()
+        .map(|k| {
+            let (split, power) = (k / POWERS.len(), &powers[k % POWERS.len()]);
+            (split, fill(problem, &fields[split], &[], Recipe { power, noise: None }))
+        })
         .collect();
-    spent += deeper.len() as u64;
-    drafts.par_extend(
-        deeper.into_par_iter().map(|(k, power)| (k, fill(problem, &fields[k], &[], recipe(power)))),
-    );
+    let mut spent = ranked + drafts.len() as u64;
     sort(&mut drafts);
     drafts.truncate(8);
     let stream = problem.request.seed.stream("plan refill");

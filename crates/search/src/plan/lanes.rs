@@ -9,8 +9,10 @@ use super::{
 use crate::{Method, lines::look_half_width};
 use measure::Spot;
 
-/// Offsets of each family of lanes.
-const OFFSETS: usize = 8;
+/// Offsets of each family of lanes in the plan that is given: more gain nothing.
+pub(super) const FINE: usize = 8;
+/// Offsets enough to tell which split of the people is worth more.
+pub(super) const COARSE: usize = 2;
 /// Covered shares below this are dropped.
 const SHARE_LEAST: f64 = 1e-3;
 
@@ -78,8 +80,8 @@ pub(super) struct Catalogue {
 }
 
 impl Catalogue {
-    /// Lays out every lane of a shape.
-    pub fn new(problem: &Problem, shape: Shape) -> Self {
+    /// Lays out the lanes of a shape at so many offsets.
+    pub fn new(problem: &Problem, shape: Shape, offsets: usize) -> Self {
         let mut all = Catalogue {
             shape,
             lanes: Vec::new(),
@@ -94,7 +96,7 @@ impl Catalogue {
         all.cannot_advance = walker.cannot_advance();
         if let Some((middle, along, half)) = probable(problem, &walker) {
             for axis in [along, along.left()] {
-                all.family(problem, &walker, Family { middle, axis, half });
+                all.family(problem, &walker, Family { middle, axis, half, offsets });
             }
         }
         all.turn_over(problem.cells.len());
@@ -105,8 +107,8 @@ impl Catalogue {
         let width = self.shape.width_m();
         let across = family.axis.left();
         let reach = family.half.length() + width;
-        for offset in 0..OFFSETS {
-            let shift = width * offset as f64 / OFFSETS as f64;
+        for offset in 0..family.offsets {
+            let shift = width * offset as f64 / family.offsets as f64;
             let count = (2.0 * reach / width).ceil() as usize;
             for k in 0..=count {
                 let v = -reach + shift + k as f64 * width;
@@ -195,6 +197,7 @@ struct Family {
     middle: Spot,
     axis: Spot,
     half: Spot,
+    offsets: usize,
 }
 
 /// Middle of the mass a shape may reach, the direction of the depth contour there, and half its extent.

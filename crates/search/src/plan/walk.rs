@@ -22,6 +22,7 @@ pub(super) struct Walker<'a> {
     problem: &'a Problem<'a>,
     shape: Shape,
     step_m: f64,
+    still: bool,
     steps: Vec<Option<DiveStep>>,
 }
 
@@ -44,7 +45,13 @@ impl<'a> Walker<'a> {
             }
             _ => Vec::new(),
         };
-        Walker { problem, shape: shape.clone(), step_m: problem.cells.grid.cell_m.min(1.0), steps }
+        Walker {
+            problem,
+            shape: shape.clone(),
+            step_m: problem.cells.grid.cell_m.min(1.0),
+            still: problem.footing.still(),
+            steps,
+        }
     }
 
     pub fn cannot_advance(&self) -> bool {
@@ -107,6 +114,8 @@ impl<'a> Walker<'a> {
             }
             if place + 1 == n {
                 edges[1] = depth;
+            }
+            if !self.still {
                 let ways = self.problem.footing.ways(cell, along);
                 sample.ways = (sample.ways.0 && ways.0, sample.ways.1 && ways.1);
             }
