@@ -267,9 +267,10 @@ fn the_checker_sees_what_is_broken() {
     };
     assert!(broken(&|p| shift(p, 30.0)).contains(&"depth"));
     assert!(broken(&|p| shift(p, 500.0)).contains(&"ground"));
+    let lead = good.jobs.iter().find(|j| j.1 == Role::Lead).unwrap().0;
     assert!(
-        broken(&|p| p.teams[dive].members[0] = p.jobs.iter().find(|j| j.1 == Role::Lead).unwrap().0).len()
-            > 0
+        broken(&|p| p.teams[dive].members[0] = lead).contains(&"figures")
+            || broken(&|p| p.teams[dive].members[1] = lead).contains(&"person")
     );
     let both = broken(&|p| {
         let other = p.runs.iter().position(|r| p.teams[r.team].method == Method::Dive).unwrap();

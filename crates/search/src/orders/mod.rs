@@ -137,7 +137,7 @@ impl Caller<'_> {
         });
         let kit = &self.setting.day.kit;
         let drop = if kit.markers > 0 { "Drop the marker" } else { "Hold the place as the marker" };
-        let place = self.places.from_marks(self.plan.last_seen);
+        let place = self.places.by_marks(self.plan.last_seen);
         let go = format!(
             "{} to the last seen point, {place}. {drop}.",
             if kit.tubes > 0 { "tube," } else { "go" }

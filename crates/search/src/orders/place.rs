@@ -36,7 +36,7 @@ impl<'a> Places<'a> {
     }
 
     /// The same by the site's marks alone: for the place of the marker itself.
-    pub fn from_marks(&self, spot: Spot) -> String {
+    pub fn by_marks(&self, spot: Spot) -> String {
         self.nearest(spot, false)
     }
 

@@ -4,9 +4,9 @@ use super::{
     Plan, Request, Run,
     check::broken_rules,
     draft::{Draft, Placed},
-    fill::{Field, Recipe, fill, first_gains, strips_meet},
+    fill::{Field, Power, Recipe, fill, first_gains, strips_meet},
     gaps::gaps,
-    lanes::{Catalogue, Shape},
+    lanes::{COARSE, Catalogue, FINE, Shape},
     lone::{Piece, first_guard, under_cover, under_way},
     problem::{Person, Problem},
     roles::{Posts, Split, posts, splits},
@@ -16,8 +16,10 @@ use rayon::prelude::*;
 
 /// Powers of time tried for the first fills.
 const POWERS: [f64; 5] = [0.6, 0.4, 0.8, 0.5, 1.0];
-/// Splits that are filled with every power.
-const DEEPER: usize = 3;
+/// Powers drawn from when a plan is cut and refilled.
+const REFILL_POWERS: [f64; 6] = [0.35, 0.5, 0.6, 0.7, 0.85, 1.0];
+/// Splits that are planned on fine lanes with every power.
+const DEEPER: usize = 4;
 /// Refills compared at a time: fixed, so that the plan does not depend on the number of threads.
 const BATCH: u64 = 8;
 
@@ -42,9 +44,11 @@ pub fn plan(request: &Request) -> Plan {
     let covers = under_cover(&problem, request.now_s);
     let clear = super::lanes::look_shape(problem.setting().day.secchi_m).is_some();
     let splits = splits(&problem, &posts, usize::from(clear || !covers.is_empty()));
-    let library = library(&problem, &splits);
+    let coarse = library(&problem, &splits, COARSE);
+    let (splits, ranked) = likely(&problem, splits, &coarse);
+    let library = library(&problem, &splits, FINE);
     let fields: Vec<Field> = splits.iter().map(|split| field(&problem, split, &library)).collect();
-    let (best, evaluations) = search(&problem, &fields);
+    let (best, evaluations) = search(&problem, &fields, ranked);
     let mut refused = None;
     let mut sound = None;
     for (split, draft) in &best {
@@ -68,15 +72,15 @@ pub fn plan(request: &Request) -> Plan {
         bare
     });
     chosen.evaluations = evaluations;
-    chosen.gaps = gaps(&problem, &chosen, &library.iter().map(|(c, _)| c).collect::<Vec<_>>());
-    notes(&problem, &posts, &library, &mut chosen);
+    chosen.gaps = gaps(&problem, &chosen, &library.iter().chain(&coarse).map(|(c, _)| c).collect::<Vec<_>>());
+    notes(&problem, &posts, &coarse, &mut chosen);
     chosen
 }
 
 /// Lanes of every shape of line, with what each leg finds at first.
 type Library = Vec<(Catalogue, Vec<f64>)>;
 
-fn library(problem: &Problem, splits: &[Split]) -> Library {
+fn library(problem: &Problem, splits: &[Split], offsets: usize) -> Library {
     let mut shapes: Vec<Shape> = Vec::new();
     for line in splits.iter().flat_map(|split| &split.lines) {
         if !shapes.contains(&line.shape) {
@@ -86,7 +90,7 @@ fn library(problem: &Problem, splits: &[Split]) -> Library {
     shapes
         .into_par_iter()
         .map(|shape| {
-            let catalogue = Catalogue::new(problem, shape);
+            let catalogue = Catalogue::new(problem, shape, offsets);
             let gains = first_gains(problem, &catalogue);
             (catalogue, gains)
         })
@@ -173,25 +177,32 @@ pub(super) fn pole(problem: &Problem, split: &Split, others: &[Piece]) -> Option
     (!pieces.is_empty()).then_some((who, pieces))
 }
 
-/// Fills every split, deepens the best, improves the best of all; the best drafts in falling order of value.
-fn search(problem: &Problem, fields: &[Field]) -> (Vec<(usize, Draft)>, u64) {
-    let recipe = |power: f64| Recipe { power, noise: None };
+/// The splits worth most on coarse lanes, best first, and how many were compared.
+fn likely(problem: &Problem, splits: Vec<Split>, coarse: &Library) -> (Vec<Split>, u64) {
+    let power = Power::new(POWERS[0]);
+    let fields: Vec<Field> = splits.iter().map(|split| field(problem, split, coarse)).collect();
     let mut drafts: Vec<(usize, Draft)> = fields
         .par_iter()
         .enumerate()
-        .map(|(k, field)| (k, fill(problem, field, &[], recipe(POWERS[0]))))
+        .map(|(k, field)| (k, fill(problem, field, &[], Recipe { power: &power, noise: None })))
         .collect();
-    let mut spent = drafts.len() as u64;
     sort(&mut drafts);
-    let deeper: Vec<(usize, f64)> = drafts
-        .iter()
-        .take(DEEPER)
-        .flat_map(|(k, _)| POWERS[1..].iter().map(move |&power| (*k, power)))
+    let ranked = drafts.len() as u64;
+    (drafts.iter().take(DEEPER).map(|(k, _)| splits[*k].clone()).collect(), ranked)
+}
+
+/// Fills the likely splits with every power, improves the best of all; drafts in falling order of value.
+fn search(problem: &Problem, fields: &[Field], ranked: u64) -> (Vec<(usize, Draft)>, u64) {
+    let powers = POWERS.map(Power::new);
+    let refills = REFILL_POWERS.map(Power::new);
+    let mut drafts: Vec<(usize, Draft)> = (0..fields.len() * POWERS.len())
+        .into_par_iter()
+        .map(|k| {
+            let (split, power) = (k / POWERS.len(), &powers[k % POWERS.len()]);
+            (split, fill(problem, &fields[split], &[], Recipe { power, noise: None }))
+        })
         .collect();
-    spent += deeper.len() as u64;
-    drafts.par_extend(
-        deeper.into_par_iter().map(|(k, power)| (k, fill(problem, &fields[k], &[], recipe(power)))),
-    );
+    let mut spent = ranked + drafts.len() as u64;
     sort(&mut drafts);
     drafts.truncate(8);
     let stream = problem.request.seed.stream("plan refill");
@@ -200,7 +211,7 @@ fn search(problem: &Problem, fields: &[Field]) -> (Vec<(usize, Draft)>, u64) {
         let (split, incumbent) = (drafts[0].0, drafts[0].1.clone());
         let tries: Vec<Draft> = (0..count)
             .into_par_iter()
-            .map(|k| refill(problem, &fields[split], &incumbent, stream_of(stream, spent + k)))
+            .map(|k| refill(problem, &fields[split], (&incumbent, &refills), stream_of(stream, spent + k)))
             .collect();
         spent += count;
         for draft in tries {
@@ -222,7 +233,8 @@ fn sort(drafts: &mut [(usize, Draft)]) {
 }
 
 /// Cuts one line, or all, at a random run and fills the rest again.
-fn refill(problem: &Problem, field: &Field, incumbent: &Draft, stream: measure::Stream) -> Draft {
+fn refill(problem: &Problem, field: &Field, from: (&Draft, &[Power]), stream: measure::Stream) -> Draft {
+    let (incumbent, powers) = from;
     let mut draws = stream.draws();
     let lines = field.lines.len().max(1);
     let which = draws.index(lines + 1);
@@ -231,7 +243,7 @@ fn refill(problem: &Problem, field: &Field, incumbent: &Draft, stream: measure::
     } else {
         incumbent.runs[draws.index(incumbent.runs.len())].from_s
     };
-    let power = draws.between(0.35, 1.0);
+    let power = &powers[draws.index(powers.len())];
     let noise = Some((draws.between(0.0, 0.5), stream_of(stream, 1 << 40)));
     let keep: Vec<Placed> = incumbent
         .runs

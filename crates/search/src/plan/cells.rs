@@ -61,9 +61,10 @@ impl Cells {
             passes: Vec::new(),
             total: 0.0,
         };
+        let least = least_kept(mass);
         let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
         for cell in 0..grid.len() {
-            if mass[cell] <= 0.0 {
+            if mass[cell] <= least {
                 continue;
             }
             let done = passes.get(cell).map_or([0.0; 5], |p| p.map(|sum| sum / mass[cell]));
@@ -89,6 +90,24 @@ impl Cells {
     pub fn len(&self) -> usize {
         self.index.len()
     }
+}
+
+/// Mass of a cell up to which cells are left out of planning: together half a percent of all.
+fn least_kept(mass: &[f64]) -> f64 {
+    let mut sorted: Vec<f64> = mass.iter().copied().filter(|m| *m > 0.0).collect();
+    sorted.sort_unstable_by(f64::total_cmp);
+    let total: f64 = sorted.iter().sum();
+    let mut left = 0.005 * total;
+    let mut least = 0.0;
+    for m in sorted {
+        left -= m;
+        if left < 0.0 {
+            break;
+        }
+        least = m;
+    }
+    // Cells of equal mass stay together: all of them are kept.
+    least * (1.0 - 1e-12)
 }
 
 /// Chance on one of the two kinds of bottom.

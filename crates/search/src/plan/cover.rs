@@ -3,34 +3,40 @@
 /// Projection of a square cell on an axis: the sum of two uniform widths, as a distribution function.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Edge {
-    wide: f64,
-    narrow: f64,
+    reach: f64,
+    /// Up to here from the middle the share grows evenly.
+    even: f64,
+    /// Share a metre there.
+    slope: f64,
+    /// Share a square metre towards the corners.
+    bend: f64,
 }
 
 impl Edge {
     /// Cell of side `cell_m`, axis with direction cosines `cos`, `sin`.
     pub fn new(cell_m: f64, cos: f64, sin: f64) -> Self {
         let (a, b) = (0.5 * cell_m * cos.abs(), 0.5 * cell_m * sin.abs());
-        Edge { wide: a.max(b), narrow: a.min(b) }
+        let (wide, narrow) = (a.max(b), a.min(b));
+        let bend = if narrow > 0.0 { 1.0 / (8.0 * wide * narrow) } else { 0.0 };
+        Edge { reach: wide + narrow, even: wide - narrow, slope: 0.5 / wide, bend }
     }
 
     /// Half the extent of the cell along the axis.
     pub fn reach(self) -> f64 {
-        self.wide + self.narrow
+        self.reach
     }
 
     /// Share of the cell on the near side of an edge that lies `x` beyond its middle.
     #[inline]
     pub fn before(self, x: f64) -> f64 {
-        let reach = self.reach();
-        if x <= -reach {
+        if x <= -self.reach {
             0.0
-        } else if x >= reach {
+        } else if x >= self.reach {
             1.0
-        } else if x.abs() <= self.wide - self.narrow {
-            0.5 + 0.5 * x / self.wide
+        } else if x.abs() <= self.even {
+            0.5 + x * self.slope
         } else {
-            let tail = (reach - x.abs()) * (reach - x.abs()) / (8.0 * self.wide * self.narrow);
+            let tail = (self.reach - x.abs()) * (self.reach - x.abs()) * self.bend;
             if x < 0.0 { tail } else { 1.0 - tail }
         }
     }

@@ -29,11 +29,29 @@ pub(super) struct Field<'a> {
 
 /// How a draft is filled.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Recipe {
+pub(super) struct Recipe<'a> {
     /// Power of time in gain / time^e.
-    pub power: f64,
+    pub power: &'a Power,
     /// Spread of the noise on scores, and its chance.
     pub noise: Option<(f64, Stream)>,
+}
+
+/// time^−e by whole seconds.
+#[derive(Clone, Debug)]
+pub(super) struct Power {
+    exponent: f64,
+    table: Vec<f64>,
+}
+
+impl Power {
+    /// The table of one exponent, as long as a plan looks ahead.
+    pub fn new(exponent: f64) -> Self {
+        Power { exponent, table: (0..2600).map(|k| libm::pow(f64::from(k).max(1.0), -exponent)).collect() }
+    }
+
+    fn of(&self, seconds: f64) -> f64 {
+        self.table[(seconds as usize).min(self.table.len() - 1)]
+    }
 }
 
 /// Where a line is while a draft is filled.
@@ -58,7 +76,7 @@ struct Board<'a> {
     gains: Vec<Vec<f64>>,
     stands: Vec<Stand>,
     runs: Vec<Placed>,
-    power: Vec<f64>,
+    power: &'a Power,
     draws: u64,
 }
 
@@ -73,9 +91,7 @@ struct Pick {
 
 /// What every leg of a catalogue finds before anything is searched.
 pub(super) fn first_gains(problem: &Problem, catalogue: &Catalogue) -> Vec<f64> {
-    let state = State::new(problem);
-    let method = catalogue.shape.method;
-    let slopes: Vec<f64> = (0..problem.cells.len()).map(|c| state.slope(problem, method, c)).collect();
+    let slopes = &problem.slopes[catalogue.shape.method.index()];
     (0..catalogue.legs.len())
         .map(|leg| {
             catalogue.cells_of(leg).iter().map(|&(c, share)| slopes[c as usize] * f64::from(share)).sum()
@@ -111,7 +127,7 @@ pub(super) fn fill(problem: &Problem, field: &Field, keep: &[Placed], recipe: Re
 }
 
 impl<'a> Board<'a> {
-    fn new(problem: &'a Problem<'a>, field: &'a Field<'a>, recipe: Recipe) -> Self {
+    fn new(problem: &'a Problem<'a>, field: &'a Field<'a>, recipe: Recipe<'a>) -> Self {
         let now_s = problem.request.now_s;
         let stands = field
             .lines
@@ -134,15 +150,13 @@ impl<'a> Board<'a> {
             gains: field.gains.iter().map(|g| g.to_vec()).collect(),
             stands,
             runs: Vec::new(),
-            power: (0..2600).map(|k| libm::pow(f64::from(k).max(1.0), -recipe.power)).collect(),
+            power: recipe.power,
             draws: 0,
         };
         for catalogue in &field.catalogues {
             let slopes = &mut board.slopes[catalogue.shape.method.index()];
             if slopes.is_empty() {
-                *slopes = (0..problem.cells.len())
-                    .map(|c| board.state.slope(problem, catalogue.shape.method, c))
-                    .collect();
+                slopes.clone_from(&problem.slopes[catalogue.shape.method.index()]);
             }
         }
         for piece in &field.pieces {
@@ -210,39 +224,20 @@ impl<'a> Board<'a> {
         (stand.free_s + rules.order_s + problem.pivot_s(shape.width_m()) + moved).max(stand.rested_s)
     }
 
-    /// The best run for a line now.
+    /// The best run for a line now: the lane with the highest bound is scanned first, then all whose bound beats what was found.
     fn best(&mut self, line: usize, recipe: Recipe) -> Option<Pick> {
         let catalogue = self.field.catalogues[line];
+        let bounds: Vec<(f64, f64)> =
+            catalogue.lanes.iter().map(|lane| self.bound(line, lane, recipe)).collect();
+        let likely =
+            (0..bounds.len()).max_by(|&a, &b| bounds[a].0.total_cmp(&bounds[b].0).then(b.cmp(&a)))?;
         let mut best: Option<Pick> = None;
-        let rules = &self.problem.rules;
-        let soonest = if self.stands[line].formed { rules.order_s } else { rules.form_s };
-        for (index, lane) in catalogue.lanes.iter().enumerate() {
-            let legs = lane.first..lane.past;
-            let (mut total, mut rate) = (0.0_f64, 0.0_f64);
-            for leg in legs {
-                let gain = self.gains[line][leg];
-                total += gain;
-                rate = rate.max(gain / catalogue.legs[leg].seconds);
-            }
-            let factor = match recipe.noise {
-                Some((spread, stream)) => {
-                    self.draws += 1;
-                    1.0 + spread * stream.u01(self.draws)
-                }
-                None => 1.0,
-            };
-            // gain/time^e = gain^(1−e) (gain/time)^e, and no run has more gain or a higher rate than these.
-            // A twentieth more, since weights are tabulated by whole seconds.
-            let bound = 1.05
-                * factor
-                * (total * self.weigh(soonest.max(1.0)))
-                    .min(libm::pow(total.max(0.0), 1.0 - recipe.power) * libm::pow(rate, recipe.power));
-            if total < LEAST_GAIN * self.problem.cells.total
-                || total <= 0.0
-                || best.as_ref().is_some_and(|b| bound <= b.score)
-            {
+        for index in std::iter::once(likely).chain(0..bounds.len()) {
+            let (bound, factor) = bounds[index];
+            if bound <= best.as_ref().map_or(0.0, |b| b.score) {
                 continue;
             }
+            let lane = &catalogue.lanes[index];
             for forth in [true, false] {
                 if if forth { lane.forth } else { lane.back } {
                     self.scan(line, (index, lane), forth, factor, &mut best);
@@ -252,15 +247,38 @@ impl<'a> Board<'a> {
         best
     }
 
-    fn weigh(&self, seconds: f64) -> f64 {
-        self.power[(seconds as usize).min(self.power.len() - 1)]
+    /// What no run of a lane can beat, and the noise of the lane: gain/time^e = gain^(1−e) (gain/time)^e, and no
+    /// run has more gain than the whole lane, or a higher rate than its best leg. Zero if nothing is worth an order.
+    fn bound(&mut self, line: usize, lane: &Lane, recipe: Recipe) -> (f64, f64) {
+        let catalogue = self.field.catalogues[line];
+        let rules = &self.problem.rules;
+        let soonest = if self.stands[line].formed { rules.order_s } else { rules.form_s };
+        let factor = match recipe.noise {
+            Some((spread, stream)) => {
+                self.draws += 1;
+                1.0 + spread * stream.u01(self.draws)
+            }
+            None => 1.0,
+        };
+        let (mut total, mut rate) = (0.0_f64, 0.0_f64);
+        for leg in lane.first..lane.past {
+            let gain = self.gains[line][leg];
+            total += gain;
+            rate = rate.max(gain / catalogue.legs[leg].seconds);
+        }
+        if total.is_nan() || total < LEAST_GAIN * self.problem.cells.total || total <= 0.0 {
+            return (0.0, factor);
+        }
+        let by_rate = libm::pow(total, 1.0 - recipe.power.exponent) * libm::pow(rate, recipe.power.exponent);
+        // A twentieth more, since weights are tabulated by whole seconds.
+        (1.05 * factor * (total * recipe.power.of(soonest.max(1.0))).min(by_rate), factor)
     }
 
     /// Tries every run of a lane in one direction.
     fn scan(&self, line: usize, lane: (usize, &Lane), forth: bool, factor: f64, best: &mut Option<Pick>) {
         let (index, lane) = lane;
         let catalogue = self.field.catalogues[line];
-        let (problem, stand) = (self.problem, &self.stands[line]);
+        let (problem, stand, power) = (self.problem, &self.stands[line], self.power);
         let count = lane.past - lane.first;
         let least = count.min(2);
         let limit_s =
@@ -293,7 +311,7 @@ impl<'a> Board<'a> {
                 if k + 1 - start < least {
                     continue;
                 }
-                let score = factor * gain * self.weigh(end_s - stand.free_s);
+                let score = factor * gain * power.of(end_s - stand.free_s);
                 if gain >= LEAST_GAIN * problem.cells.total && score > best.as_ref().map_or(0.0, |b| b.score)
                 {
                     let pick = Pick { lane: index, legs: (at(start), leg), forth, from_s, score };

@@ -48,7 +48,7 @@ impl Footing {
         for cell in 0..grid.len() {
             let depth = ground.depth_m[cell];
             let speed = footing.current_at(cell).length();
-            let dry = ground.cover[cell] == Cover::Land && !(depth > 0.0);
+            let dry = ground.cover[cell] == Cover::Land && (depth.is_nan() || depth <= 0.0);
             let open = ground.cover[cell] == Cover::Open && depth.is_finite();
             let barred = footing.no_go.get(cell) == Some(&true) || !speed.is_finite();
             if barred {
@@ -97,7 +97,7 @@ impl Footing {
 
 /// The worst value of each cell and its eight neighbours; outside the grid counts as the cell itself.
 fn worst(values: &[f32], cols: usize, pick: fn(f32, f32) -> f32) -> Vec<f32> {
-    let rows = if cols == 0 { 0 } else { values.len() / cols };
+    let rows = values.len().checked_div(cols).unwrap_or(0);
     let mut across = values.to_vec();
     for row in 0..rows {
         for col in 0..cols {

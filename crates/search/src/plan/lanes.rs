@@ -4,21 +4,15 @@ use super::{
     cells::{Cells, NONE},
     cover::Edge,
     problem::Problem,
+    walk::Walker,
 };
-use crate::{
-    Method,
-    lines::{DiveStep, dive_steps, look_half_width, wade_line_mps},
-};
-use measure::{Spot, parameters::value};
+use crate::{Method, lines::look_half_width};
+use measure::Spot;
 
-/// Length of a leg that is not a dive \[m\].
-const LEG_M: f64 = 5.0;
-/// Shortest leg \[m\].
-const LEG_LEAST_M: f64 = 2.0;
-/// Offsets of each family of lanes.
-const OFFSETS: usize = 8;
-/// Step of the table of dives \[m of depth\].
-const BY_M: f64 = 0.05;
+/// Offsets of each family of lanes in the plan that is given: more gain nothing.
+pub(super) const FINE: usize = 8;
+/// Offsets enough to tell which split of the people is worth more.
+pub(super) const COARSE: usize = 2;
 /// Covered shares below this are dropped.
 const SHARE_LEAST: f64 = 1e-3;
 
@@ -86,8 +80,8 @@ pub(super) struct Catalogue {
 }
 
 impl Catalogue {
-    /// Lays out every lane of a shape.
-    pub fn new(problem: &Problem, shape: Shape) -> Self {
+    /// Lays out the lanes of a shape at so many offsets.
+    pub fn new(problem: &Problem, shape: Shape, offsets: usize) -> Self {
         let mut all = Catalogue {
             shape,
             lanes: Vec::new(),
@@ -102,7 +96,7 @@ impl Catalogue {
         all.cannot_advance = walker.cannot_advance();
         if let Some((middle, along, half)) = probable(problem, &walker) {
             for axis in [along, along.left()] {
-                all.family(problem, &walker, Family { middle, axis, half });
+                all.family(problem, &walker, Family { middle, axis, half, offsets });
             }
         }
         all.turn_over(problem.cells.len());
@@ -113,8 +107,8 @@ impl Catalogue {
         let width = self.shape.width_m();
         let across = family.axis.left();
         let reach = family.half.length() + width;
-        for offset in 0..OFFSETS {
-            let shift = width * offset as f64 / OFFSETS as f64;
+        for offset in 0..family.offsets {
+            let shift = width * offset as f64 / family.offsets as f64;
             let count = (2.0 * reach / width).ceil() as usize;
             for k in 0..=count {
                 let v = -reach + shift + k as f64 * width;
@@ -203,6 +197,7 @@ struct Family {
     middle: Spot,
     axis: Spot,
     half: Spot,
+    offsets: usize,
 }
 
 /// Middle of the mass a shape may reach, the direction of the depth contour there, and half its extent.
@@ -329,186 +324,6 @@ fn clip(span: &mut (f64, f64), a: f64, b: f64, low: f64, high: f64) {
     let (p, q) = ((low - b) / a, (high - b) / a);
     span.0 = span.0.max(p.min(q));
     span.1 = span.1.min(p.max(q));
-}
-
-/// Walks along lanes and cuts them into legs.
-struct Walker<'a> {
-    problem: &'a Problem<'a>,
-    shape: Shape,
-    step_m: f64,
-    steps: Vec<Option<DiveStep>>,
-}
-
-/// What a line meets at one step along a lane.
-#[derive(Clone, Copy, Default)]
-struct Sample {
-    /// Whether everybody may stand there, shore to the left; shore to the right.
-    fits: [bool; 2],
-    deepest_m: f32,
-    /// Left edge shallower than the right one by so much.
-    tilt_m: f32,
-    ways: (bool, bool),
-}
-
-impl<'a> Walker<'a> {
-    fn new(problem: &'a Problem<'a>, shape: &Shape) -> Self {
-        let steps = match (shape.method, problem.rules.dive_s) {
-            (Method::Dive, Some(dive_s)) => {
-                dive_steps(shape.limits_m.len(), dive_s, &problem.rules.pace, 0..241, BY_M)
-            }
-            _ => Vec::new(),
-        };
-        Walker { problem, shape: shape.clone(), step_m: problem.cells.grid.cell_m.min(1.0), steps }
-    }
-
-    fn cannot_advance(&self) -> bool {
-        let least = (self.problem.rules.dive_least_m / BY_M) as usize;
-        self.shape.method == Method::Dive && self.steps.get(least).is_none_or(Option::is_none)
-    }
-
-    /// Dive at a depth; depths between two entries count as the deeper one.
-    fn dive(&self, depth_m: f32) -> Option<DiveStep> {
-        self.steps.get((f64::from(depth_m) / BY_M).ceil() as usize).copied().flatten()
-    }
-
-    /// Whether the line's method may work over a cell, for somebody.
-    fn open(&self, cell: usize) -> bool {
-        let most = self.shape.limits_m.iter().copied().fold(0.0, f64::max);
-        self.may(cell, most).0
-    }
-
-    /// Whether somebody with this limit may be over a cell, its worst depth, and whether it holds water.
-    #[inline]
-    fn may(&self, cell: usize, limit_m: f64) -> (bool, f32, bool) {
-        let footing = &self.problem.footing;
-        match self.shape.method {
-            Method::Wade => {
-                let depth = footing.wade_m[cell];
-                (f64::from(depth) <= limit_m, depth, depth > 0.0)
-            }
-            Method::Look => {
-                let depth = footing.dive_m[cell];
-                (f64::from(depth) <= limit_m, depth, true)
-            }
-            _ => {
-                let depth = footing.dive_m[cell];
-                let deep = f64::from(footing.shallow_m[cell]) >= self.problem.rules.dive_least_m;
-                (deep && f64::from(depth) <= limit_m, depth, true)
-            }
-        }
-    }
-
-    fn sample(&self, spot: Spot, along: Spot, across: Spot) -> Sample {
-        let n = self.shape.limits_m.len();
-        let mut sample = Sample { fits: [true; 2], ways: (true, true), ..Sample::default() };
-        let (mut wet, mut edges) = (0, [0.0_f32; 2]);
-        for place in 0..n {
-            // Place 0 is the left edge.
-            let v = (0.5 * (n - 1) as f64 - place as f64) * self.shape.spacing_m;
-            let Some(cell) = self.problem.cells.grid.cell(spot + across * v) else {
-                return Sample::default();
-            };
-            let (left, depth, water) = self.may(cell, self.shape.limits_m[place]);
-            let (right, ..) = self.may(cell, self.shape.limits_m[n - 1 - place]);
-            sample.fits = [sample.fits[0] && left, sample.fits[1] && right];
-            if !sample.fits[0] && !sample.fits[1] {
-                return Sample::default();
-            }
-            sample.deepest_m = sample.deepest_m.max(depth);
-            wet += usize::from(water);
-            if place == 0 {
-                edges[0] = depth;
-            }
-            if place + 1 == n {
-                edges[1] = depth;
-                let ways = self.problem.footing.ways(cell, along);
-                sample.ways = (sample.ways.0 && ways.0, sample.ways.1 && ways.1);
-            }
-        }
-        sample.tilt_m = edges[1] - edges[0];
-        if 2 * wet < n || sample.ways == (false, false) {
-            return Sample::default();
-        }
-        sample
-    }
-
-    /// Cuts the lane from `origin` along `along` for `length_m` into lanes of legs.
-    fn walk(&self, origin: Spot, along: Spot, length_m: f64, into: &mut Catalogue) {
-        let across = along.left();
-        let count = (length_m / self.step_m).ceil() as usize + 1;
-        let samples: Vec<Sample> = (0..count)
-            .map(|k| self.sample(origin + along * (k as f64 * self.step_m), along, across))
-            .collect();
-        let window = (LEG_M / self.step_m).ceil() as usize;
-        let mut at = 0;
-        while at < count {
-            if samples[at].fits == [false; 2] {
-                at += 1;
-                continue;
-            }
-            let tilt: f32 = samples[at..count.min(at + window)].iter().map(|s| s.tilt_m).sum();
-            let likely = usize::from(tilt < 0.0);
-            let side = if samples[at].fits[likely] { likely } else { 1 - likely };
-            let mut ways = (true, true);
-            let mut past = at;
-            while past < count && samples[past].fits[side] {
-                let next = (ways.0 && samples[past].ways.0, ways.1 && samples[past].ways.1);
-                if next == (false, false) {
-                    break;
-                }
-                ways = next;
-                past += 1;
-            }
-            let lane =
-                Lane { origin, along, first: 0, past: 0, forth: ways.0, back: ways.1, shore_left: side == 0 };
-            self.cut(&samples, at, past, &lane, into);
-            at = past.max(at + 1);
-        }
-    }
-
-    /// Cuts the stretch of steps `at..past` into legs.
-    fn cut(&self, samples: &[Sample], at: usize, past: usize, lane: &Lane, into: &mut Catalogue) {
-        let end_m = (past - 1) as f64 * self.step_m;
-        let mut from_m = at as f64 * self.step_m;
-        let deepest = |from_m: f64, to_m: f64| {
-            let (a, b) = ((from_m / self.step_m) as usize, (to_m / self.step_m).ceil() as usize);
-            samples[a..=b.min(past - 1)].iter().map(|s| s.deepest_m).fold(0.0, f32::max)
-        };
-        let mut first = into.legs.len();
-        let close = |first: &mut usize, into: &mut Catalogue| {
-            if into.legs.len() > *first {
-                into.lanes.push(Lane { first: *first, past: into.legs.len(), ..lane.clone() });
-            }
-            *first = into.legs.len();
-        };
-        while end_m - from_m >= LEG_LEAST_M {
-            let mut to_m = (from_m + LEG_M).min(end_m);
-            let mut depth_m = deepest(from_m, to_m);
-            let mut next_m = to_m;
-            let seconds = if self.shape.method == Method::Dive {
-                let ahead_m = (from_m + 2.0 * LEG_M).min(end_m);
-                let Some(step) = self.dive(deepest(from_m, ahead_m)) else {
-                    close(&mut first, into);
-                    from_m += self.step_m;
-                    continue;
-                };
-                to_m = (from_m + step.cycle.bottom_m).min(end_m);
-                depth_m = deepest(from_m, to_m);
-                next_m = if to_m < end_m { from_m + step.advance_m } else { end_m };
-                step.cycle.under_s
-            } else if self.shape.method == Method::Look {
-                (to_m - from_m) / value("look_mps")
-            } else {
-                (to_m - from_m) / wade_line_mps(f64::from(depth_m))
-            };
-            if to_m - from_m < LEG_LEAST_M.min(0.5 * LEG_M) {
-                break;
-            }
-            into.legs.push(CatLeg { from_m, to_m, depth_m: f64::from(depth_m.max(0.0)), seconds });
-            from_m = next_m;
-        }
-        close(&mut first, into);
-    }
 }
 
 /// Width and depth reachable for one looker at today's clarity: (half width \[m\], depth \[m\]); `None` if nothing is seen.

@@ -69,7 +69,7 @@ impl Piece {
 
 /// Active cells under a stretch and the share of each: strips exactly along the axes, discs on a fine mesh.
 pub(super) fn shares(problem: &Problem, stretch: &Stretch) -> Vec<(u32, f32)> {
-    const MESH: usize = 8;
+    const MESH: usize = 4;
     let cells = &problem.cells;
     let grid = cells.grid;
     let (middle, reach) = match *stretch {
@@ -230,9 +230,9 @@ fn pole_piece(problem: &Problem, group: &[usize], from_s: f64) -> Option<(Piece,
     let depth_m = group.iter().map(|&c| ground.depth_m[c]).fold(0.0, f64::max);
     let mass: f64 = group
         .iter()
-        .filter_map(|&c| {
-            (problem.cells.slot[c] != NONE).then(|| problem.cells.mass[problem.cells.slot[c] as usize])
-        })
+        .map(|&c| problem.cells.slot[c])
+        .filter(|&slot| slot != NONE)
+        .map(|slot| problem.cells.mass[slot as usize])
         .sum();
     if depth_m > value("pole_reach_m") || mass < 0.005 * problem.cells.total {
         return None;

@@ -17,6 +17,7 @@ mod lone;
 mod problem;
 mod request;
 mod roles;
+mod walk;
 mod weight;
 mod write;
 

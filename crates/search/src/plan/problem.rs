@@ -3,6 +3,7 @@
 use super::{
     Request, Team,
     cells::{Cells, MissTable},
+    draft::State,
     footing::Footing,
     weight::Weight,
 };
@@ -88,6 +89,8 @@ pub(super) struct Problem<'a> {
     pub rules: Rules,
     /// Everybody who may be planned with, by crew index.
     pub people: Vec<Person>,
+    /// What a whole pass of each method finds in each cell before anything of this plan is searched.
+    pub slopes: [Vec<f64>; 5],
     /// End of what is looked ahead \[s\].
     pub end_s: f64,
 }
@@ -103,7 +106,7 @@ impl<'a> Problem<'a> {
         let people = people(request);
         let divers = people.iter().filter(|p| setting.day.crew[p.member].dive_m.is_some()).count();
         let fins = divers > 0 && setting.day.kit.fins as usize >= divers;
-        Problem {
+        let mut problem = Problem {
             request,
             cells,
             weight: Weight::new(
@@ -118,8 +121,13 @@ impl<'a> Problem<'a> {
             chances,
             rules: Rules::new(setting.day.water_c, fins),
             people,
+            slopes: Default::default(),
             end_s: request.now_s + Request::AHEAD_S,
-        }
+        };
+        let state = State::new(&problem);
+        problem.slopes = Method::ALL
+            .map(|method| (0..problem.cells.len()).map(|c| state.slope(&problem, method, c)).collect());
+        problem
     }
 
     /// The setting.

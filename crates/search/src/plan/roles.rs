@@ -158,7 +158,9 @@ pub(super) fn splits(problem: &Problem, posts: &Posts, extra: usize) -> Vec<Spli
         for divers in diver_counts(dive_lines, may_dive.len()) {
             let (diving, rest) = take_divers(&may_dive, &pool, divers);
             for (wade_lines, reserve) in [(1, 0), (2, 0), (0, 0), (1, 1)] {
-                if reserve > extra {
+                // Nobody in a wading line is worth a try only where few are there; one held back only where many are.
+                let few = pool.len() <= 3;
+                if reserve > extra || (reserve > 0 && (few || dive_lines > 1)) || (wade_lines == 0 && !few) {
                     continue;
                 }
                 let mut lines = base.clone();

@@ -118,6 +118,25 @@ fn add_teams(
             }
         }
     }
+    add_lines(problem, (split, field, draft), frozen, &mut owners, plan);
+    let standing: Vec<usize> =
+        split.spare.iter().copied().filter(|k| plan.jobs.iter().all(|j| j.0 != *k)).collect();
+    plan.jobs.extend(standing.into_iter().map(|k| (k, Role::Standby, None)));
+    // A standby who has another job after all is not standing by.
+    let busy: Vec<usize> = plan.jobs.iter().filter(|j| j.1 != Role::Standby).map(|j| j.0).collect();
+    plan.jobs.retain(|j| j.1 != Role::Standby || !busy.contains(&j.0));
+    owners
+}
+
+/// Adds the lines of a draft with their runs.
+fn add_lines(
+    problem: &Problem,
+    drafted: (&Split, &Field, &Draft),
+    frozen: &[(usize, usize)],
+    owners: &mut Vec<(usize, Source)>,
+    plan: &mut Plan,
+) {
+    let (split, field, draft) = drafted;
     for (k, line) in split.lines.iter().enumerate() {
         let runs: Vec<(usize, &Placed)> =
             draft.runs.iter().enumerate().filter(|(_, r)| r.line == k).collect();
@@ -137,13 +156,6 @@ fn add_teams(
             plan.runs.push(written(problem, field.catalogues[k], placed, team));
         }
     }
-    let standing: Vec<usize> =
-        split.spare.iter().copied().filter(|k| plan.jobs.iter().all(|j| j.0 != *k)).collect();
-    plan.jobs.extend(standing.into_iter().map(|k| (k, Role::Standby, None)));
-    // A standby who has another job after all is not standing by.
-    let busy: Vec<usize> = plan.jobs.iter().filter(|j| j.1 != Role::Standby).map(|j| j.0).collect();
-    plan.jobs.retain(|j| j.1 != Role::Standby || !busy.contains(&j.0));
-    owners
 }
 
 fn add_line(line: &Line, first: &Placed, team: usize, plan: &mut Plan) {

@@ -3,10 +3,15 @@
 //! It shares no code with the planner: it reads only the plan, the request, the register and the models'
 //! public functions. Start reading at [`check`].
 
+mod outline;
+mod worth;
+
 use super::{Plan, Request, Role, Run, Team};
-use crate::{Method, Stretch, Sweep, survival::survival_weight};
+use crate::{Method, Stretch, Sweep};
 use measure::{Bearing, Spot, parameters::value};
-use water::{Bed, Cover, Kind, Member, Shape};
+use outline::{edge_distance, gap_between, winds_round};
+use water::{Cover, Kind, Member, Shape};
+use worth::worth;
 
 /// A broken rule.
 #[derive(Clone, Debug, PartialEq)]
@@ -319,7 +324,7 @@ impl Referee<'_> {
                     return self.object("ground", format!("{} leaves the map", self.member(index).name));
                 };
                 let depth = ground.depth_m[cell];
-                let dry = ground.cover[cell] == Cover::Land && !(depth > 0.0);
+                let dry = ground.cover[cell] == Cover::Land && (depth.is_nan() || depth <= 0.0);
                 let wades = team.method == Method::Wade;
                 if ground.cover[cell] != Cover::Open && !(dry && wades) {
                     let what = format!("{} is led over land or under a dock", self.member(index).name);
@@ -492,154 +497,4 @@ impl Referee<'_> {
             }
         }
     }
-}
-
-fn edge_distance(places: &[Spot], spot: Spot) -> f64 {
-    let mut least = f64::INFINITY;
-    for pair in places.windows(2) {
-        let step = pair[1] - pair[0];
-        let length = step.length().max(1e-12);
-        let t = ((spot - pair[0]).dot(step) / (length * length)).clamp(0.0, 1.0);
-        least = least.min(spot.distance(pair[0].lerp(pair[1], t)));
-    }
-    least
-}
-
-/// Whether a closed ring winds round a place, by the angle it turns.
-fn winds_round(ring: &[Spot], spot: Spot) -> bool {
-    let turn: f64 = ring
-        .windows(2)
-        .map(|pair| {
-            let (a, b) = (pair[0] - spot, pair[1] - spot);
-            libm::atan2(a.cross(b), a.dot(b))
-        })
-        .sum();
-    turn.abs() > std::f64::consts::PI
-}
-
-/// Outline of a stretch: four corners, or sixteen of a disc.
-fn outline(stretch: &Stretch) -> Vec<Spot> {
-    match *stretch {
-        Stretch::Strip { from, to, width_m } => {
-            let aside = (to - from).unit().unwrap_or(Spot::new(1.0, 0.0)).left() * (0.5 * width_m);
-            vec![from + aside, to + aside, to - aside, from - aside]
-        }
-        Stretch::Disc { centre, radius_m } => {
-            (0..16).map(|k| centre + Spot::towards(Bearing::new(22.5 * f64::from(k)), radius_m)).collect()
-        }
-    }
-}
-
-/// Gap between two outlines; zero where they touch, cross or hold each other.
-fn gap_between(a: &Stretch, b: &Stretch) -> f64 {
-    let close = |places: Vec<Spot>| {
-        let first = places[0];
-        let mut ring = places;
-        ring.push(first);
-        ring
-    };
-    let (p, q) = (close(outline(a)), close(outline(b)));
-    if p.iter().any(|&s| winds_round(&q, s)) || q.iter().any(|&s| winds_round(&p, s)) {
-        return 0.0;
-    }
-    let crosses = p.windows(2).any(|u| {
-        q.windows(2).any(|v| {
-            let side = |a: Spot, b: Spot, c: Spot| (b - a).cross(c - a);
-            side(u[0], u[1], v[0]) * side(u[0], u[1], v[1]) < 0.0
-                && side(v[0], v[1], u[0]) * side(v[0], v[1], u[1]) < 0.0
-        })
-    });
-    if crosses {
-        return 0.0;
-    }
-    let reach = |ring: &[Spot], places: &[Spot]| {
-        places.iter().map(|&s| edge_distance(ring, s)).fold(f64::INFINITY, f64::min)
-    };
-    reach(&p, &q).min(reach(&q, &p))
-}
-
-/// Value and chances by time from the particles themselves: each leg finds, at its end, who rests in it by then.
-fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
-    let cloud = &request.belief.cloud;
-    let ground = request.setting.ground;
-    let mut sweeps: Vec<&Sweep> = plan.runs.iter().flat_map(|r| &r.legs).map(|leg| &leg.sweep).collect();
-    sweeps.retain(|s| s.to_s > request.now_s);
-    sweeps.sort_by(|a, b| a.to_s.total_cmp(&b.to_s));
-    let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
-    let weights = weight_rows(request);
-    let reach: Vec<(Spot, f64)> = sweeps.iter().map(|s| surround(s)).collect();
-    let mut found = vec![0.0; sweeps.len()];
-    let mut total = 0.0;
-    for k in 0..cloud.len() {
-        let (spot, mass) = (Spot::new(cloud.east[k], cloud.north[k]), cloud.mass[k]);
-        if !(mass > 0.0) || !spot.is_finite() {
-            continue;
-        }
-        let under = ground.grid.cell(spot).is_some_and(|c| ground.cover[c] == Cover::Under);
-        let h = hidden[cloud.bed[k] as usize];
-        // Posterior hidden share after the passes made so far, then what each sweep of the plan adds.
-        let mut passes = [0.0; 5];
-        let mut past = 1.0;
-        for method in Method::ALL {
-            let done = cloud.passes[method.index()].get(k).map_or(0.0, |&p| f64::from(p));
-            passes[method.index()] = done;
-            if let Some(sweep) = sweeps.iter().find(|s| s.method == method).filter(|_| method.by_contact()) {
-                past *= sweep.detection(cloud.bed[k]).miss(done);
-            }
-        }
-        let hidden_now = h / (h + (1.0 - h) * past);
-        let (mut touch, mut seen) = (1.0, 1.0);
-        for (j, sweep) in sweeps.iter().enumerate() {
-            if f64::from(cloud.rest_s[k]) > sweep.to_s || (sweep.method == Method::Pole && !under) {
-                continue;
-            }
-            let apart = spot - reach[j].0;
-            if apart.dot(apart) > reach[j].1 {
-                continue;
-            }
-            let cover = sweep.cover(spot);
-            if cover <= 0.0 {
-                continue;
-            }
-            let (detection, done) = (sweep.detection(cloud.bed[k]), passes[sweep.method.index()]);
-            let kept = detection.miss(done + cover) / detection.miss(done);
-            passes[sweep.method.index()] = done + cover;
-            let before = (hidden_now + (1.0 - hidden_now) * touch) * seen;
-            if sweep.method.by_contact() {
-                touch *= kept
-            } else {
-                seen *= kept
-            }
-            let after = (hidden_now + (1.0 - hidden_now) * touch) * seen;
-            let gain = mass * (before - after);
-            found[j] += gain;
-            total += gain * weights[weight_row(f64::from(cloud.rest_s[k]), sweep.to_s)];
-        }
-    }
-    let by = plan.found_by.iter().map(|&(after_s, _)| {
-        let until_s = request.now_s + after_s;
-        (after_s, sweeps.iter().zip(&found).filter(|(s, _)| s.to_s <= until_s).map(|(_, f)| f).sum())
-    });
-    (total, by.collect())
-}
-
-/// Middle of a sweep and the square of the distance past which it covers nothing worth counting.
-fn surround(sweep: &Sweep) -> (Spot, f64) {
-    let (middle, reach) = match sweep.stretch {
-        Stretch::Strip { from, to, width_m } => (from.lerp(to, 0.5), 0.5 * (from.distance(to) + width_m)),
-        Stretch::Disc { centre, radius_m } => (centre, radius_m),
-    };
-    let far = reach + 5.0 * sweep.steer_m;
-    (middle, far * far)
-}
-
-/// Rows of the weight by time under water, ten seconds apart, up to an hour.
-fn weight_row(rest_s: f64, found_s: f64) -> usize {
-    ((((found_s - rest_s) / 10.0).max(0.0)) as usize).min(360)
-}
-
-fn weight_rows(request: &Request) -> Vec<f64> {
-    let ashore_s = value("ashore_s");
-    let water_c = request.setting.day.water_c;
-    (0..=360).map(|k| survival_weight((f64::from(k) * 10.0 + 5.0 + ashore_s) / 60.0, water_c)).collect()
 }
