@@ -13,10 +13,12 @@ const PLACES: usize = 1_000_000;
 const LANES: u64 = 200;
 const SEED: u64 = 20_240_611;
 const DETECTION: f64 = 0.8;
+/// Side of an index cell \[m\]: smaller ones leave fewer places to test, larger ones sort faster.
 const CELL_M: f64 = 2.0;
 const HALF_LENGTH: f64 = 30.0;
 const HALF_WIDTH: f64 = 6.0;
 
+#[derive(Clone, Copy)]
 struct Lane {
     middle: Spot,
     along: Spot,
@@ -60,18 +62,47 @@ fn inputs() -> Inputs {
     Inputs { east, north, weight, lanes }
 }
 
+/// Weights by cell: what a whole cell has lost is kept as one factor, so that passes touch only edge cells' places.
+#[derive(Default)]
+struct Desk {
+    room: Room,
+    east: Vec<f64>,
+    north: Vec<f64>,
+    /// Weights without their cell's factor.
+    weight: Vec<f64>,
+    factor: Vec<f64>,
+    /// Mass of each cell now.
+    mass: Vec<f64>,
+    map: Vec<f64>,
+}
+
 /// One pass: weights inside fall by the detection; gives the mass that was inside.
 #[inline(always)]
-fn pass(order: &CellOrder, [east, north, weight]: &mut [Vec<f64>; 3], lane: &Lane) -> f64 {
+fn pass(order: &CellOrder, desk: &mut Desk, lane: &Lane) -> f64 {
     let reach = lane.along * HALF_LENGTH;
     let stretch =
         Stretch::Strip { from: lane.middle - reach, to: lane.middle + reach, width_m: 2.0 * HALF_WIDTH };
     let mut inside = 0.0;
     // The outline of the stretch is rounded; a hair of margin leaves every doubtful place to the exact test.
     order.walk(&stretch, 1e-9, |piece| match piece {
-        Piece::Whole(range) => inside += thinned(&mut weight[range]),
-        Piece::Edge(range) => {
-            inside += tested(lane, &east[range.clone()], &north[range.clone()], &mut weight[range]);
+        Piece::Whole(cells) => {
+            for (mass, factor) in desk.mass[cells.clone()].iter_mut().zip(&mut desk.factor[cells]) {
+                inside += *mass;
+                *mass *= 1.0 - DETECTION;
+                *factor *= 1.0 - DETECTION;
+            }
+        }
+        Piece::Edge(cells) => {
+            for cell in cells {
+                let of = order.cell(cell);
+                if of.is_empty() {
+                    continue;
+                }
+                let (east, north) = (&desk.east[of.clone()], &desk.north[of.clone()]);
+                let met = desk.factor[cell] * tested(lane, east, north, &mut desk.weight[of]);
+                desk.mass[cell] -= DETECTION * met;
+                inside += met;
+            }
         }
     });
     inside
@@ -80,112 +111,84 @@ fn pass(order: &CellOrder, [east, north, weight]: &mut [Vec<f64>; 3], lane: &Lan
 /// Weights are summed in this many running sums, so that additions need not wait for one another.
 const SUMS: usize = 8;
 
-/// Multiplies all weights; gives their sum before.
-#[inline(always)]
-fn thinned(weights: &mut [f64]) -> f64 {
-    let mut sums = [0.0; SUMS];
-    let mut groups = weights.chunks_exact_mut(SUMS);
-    for group in &mut groups {
-        for k in 0..SUMS {
-            sums[k] += group[k];
-            group[k] *= 1.0 - DETECTION;
-        }
-    }
-    for (weight, sum) in groups.into_remainder().iter_mut().zip(&mut sums) {
-        *sum += *weight;
-        *weight *= 1.0 - DETECTION;
-    }
-    sums.iter().sum()
-}
-
 /// Multiplies the weights of places inside the lane; gives their sum before.
 #[inline(always)]
 fn tested(lane: &Lane, east: &[f64], north: &[f64], weights: &mut [f64]) -> f64 {
-    let met = |east: f64, north: f64| {
-        let (dx, dy) = (east - lane.middle.east, north - lane.middle.north);
-        let ahead = dx * lane.along.east + dy * lane.along.north;
-        let across = dy * lane.along.east - dx * lane.along.north;
-        (ahead.abs() <= HALF_LENGTH) & (across.abs() <= HALF_WIDTH)
-    };
-    let mut sums = [0.0; SUMS];
-    let ends = weights.len() - weights.len() % SUMS;
-    let (east, north) = (&east[..weights.len()], &north[..weights.len()]);
-    let mut groups = weights.chunks_exact_mut(SUMS);
-    for ((x, y), group) in east.chunks_exact(SUMS).zip(north.chunks_exact(SUMS)).zip(&mut groups) {
-        for k in 0..SUMS {
-            let met = met(x[k], y[k]);
-            sums[k] += if met { group[k] } else { 0.0 };
-            group[k] *= if met { 1.0 - DETECTION } else { 1.0 };
+    let Lane { middle, along } = *lane;
+    let (mut total, mut met) = (0.0, [0.0; 64]);
+    for ((east, north), weights) in east.chunks(64).zip(north.chunks(64)).zip(weights.chunks_mut(64)) {
+        // Plain loops without branches or running sums: the compiler makes vectors of them.
+        for (((met, weight), &x), &y) in met.iter_mut().zip(weights.iter_mut()).zip(east).zip(north) {
+            let (dx, dy) = (x - middle.east, y - middle.north);
+            let ahead = (dx * along.east + dy * along.north).abs();
+            let across = (dy * along.east - dx * along.north).abs();
+            let inside = (ahead <= HALF_LENGTH) & (across <= HALF_WIDTH);
+            *met = if inside { *weight } else { 0.0 };
+            *weight -= DETECTION * *met;
         }
+        total += sum(&met[..weights.len()]);
     }
-    for (k, weight) in groups.into_remainder().iter_mut().enumerate() {
-        if met(east[ends + k], north[ends + k]) {
-            sums[k] += *weight;
-            *weight *= 1.0 - DETECTION;
-        }
-    }
-    sums.iter().sum()
-}
-
-/// Room kept from one run to the next.
-#[derive(Default)]
-struct Desk {
-    room: Room,
-    sorted: [Vec<f64>; 3],
-    map: Vec<f64>,
+    total
 }
 
 fn passes(inputs: &Inputs, desk: &mut Desk) -> Outcome {
-    let t0 = crate::cpu_s();
     let cells = (SIDE as f64 / CELL_M).ceil() as usize;
     let grid = Grid { corner: Spot::default(), cell_m: CELL_M, cols: cells, rows: cells };
     let order = CellOrder::new(grid, &inputs.east, &inputs.north, &mut desk.room);
-    let t1 = crate::cpu_s();
-    for (values, sorted) in [&inputs.east, &inputs.north, &inputs.weight].into_iter().zip(&mut desk.sorted) {
-        desk.room.arrange(values, sorted);
-    }
-    let t2 = crate::cpu_s();
+    desk.room.arrange(&inputs.east, &mut desk.east);
+    desk.room.arrange(&inputs.north, &mut desk.north);
+    desk.room.arrange(&inputs.weight, &mut desk.weight);
+    desk.factor.clear();
+    desk.factor.resize(grid.len() + 1, 1.0);
+    desk.mass.clear();
+    desk.mass.extend((0..=grid.len()).map(|cell| sum(&desk.weight[order.cell(cell)])));
     let (mut remaining, mut pods) = (1.0, Vec::with_capacity(inputs.lanes.len()));
     for lane in &inputs.lanes {
-        let sorted = &mut desk.sorted;
         let inside = fastmath::wide(
             #[inline(always)]
-            || pass(&order, sorted, lane),
+            || pass(&order, desk, lane),
         );
         let pod = DETECTION * inside / remaining;
         remaining *= 1.0 - pod;
         pods.push(pod);
     }
-    let t3 = crate::cpu_s();
     let entropy_bits = fastmath::wide(
         #[inline(always)]
-        || map_entropy(desk),
+        || map_entropy(&order, desk),
     );
-    let t4 = crate::cpu_s();
-    if std::env::var("P2T").is_ok() {
-        eprintln!("keys {:.5} arrange {:.5} passes {:.5} map {:.5}", t1 - t0, t2 - t1, t3 - t2, t4 - t3);
-    }
     Outcome { remaining, entropy_bits, pods }
+}
+
+#[inline(always)]
+fn sum(weights: &[f64]) -> f64 {
+    let mut sums = [0.0; SUMS];
+    let mut groups = weights.chunks_exact(SUMS);
+    for group in &mut groups {
+        (0..SUMS).for_each(|k| sums[k] += group[k]);
+    }
+    sums.iter().sum::<f64>() + groups.remainder().iter().sum::<f64>()
 }
 
 /// Entropy of the 1 m map \[bits\]: Σ m log m over the cells, then normalised at once.
 #[inline(always)]
-fn map_entropy(desk: &mut Desk) -> f64 {
+fn map_entropy(order: &CellOrder, desk: &mut Desk) -> f64 {
     let map = &mut desk.map;
     map.clear();
     map.resize(SIDE * SIDE + 1, 0.0);
-    let [east, north, weight] = &desk.sorted;
     let side = SIDE as f64;
-    let mut cells = [0_u32; 64];
-    let groups = east.chunks(64).zip(north.chunks(64)).zip(weight.chunks(64));
-    for ((east, north), weight) in groups {
-        for ((cell, &x), &y) in cells.iter_mut().zip(east).zip(north) {
-            let inside = (x >= 0.0) & (x < side) & (y >= 0.0) & (y < side);
-            let within = fastmath::floor(y) * side + fastmath::floor(x);
-            *cell = fastmath::index(if inside { within } else { side * side });
-        }
-        for (&cell, &w) in cells.iter().zip(weight) {
-            map[cell as usize] += w;
+    let mut squares = [0_u32; 64];
+    for (cell, &factor) in desk.factor.iter().enumerate() {
+        let of = order.cell(cell);
+        let (east, north, weight) = (&desk.east[of.clone()], &desk.north[of.clone()], &desk.weight[of]);
+        for ((east, north), weight) in east.chunks(64).zip(north.chunks(64)).zip(weight.chunks(64)) {
+            for ((square, &x), &y) in squares.iter_mut().zip(east).zip(north) {
+                let inside = (x >= 0.0) & (x < side) & (y >= 0.0) & (y < side);
+                let within = fastmath::floor(y) * side + fastmath::floor(x);
+                *square = fastmath::index(if inside { within } else { side * side });
+            }
+            for (&square, &w) in squares.iter().zip(weight) {
+                map[square as usize] += w * factor;
+            }
         }
     }
     map.truncate(SIDE * SIDE);

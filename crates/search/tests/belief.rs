@@ -406,3 +406,51 @@ fn regions_nest_and_ranks_agree_with_them() {
     assert!(belief.map_at(grid, -1e9).values.iter().all(|&m| m == 0.0));
     assert!(!belief.afloat_places(60.0).is_empty());
 }
+
+#[test]
+fn a_strong_current_moves_bodies_along_the_bed_until_they_rest_again() {
+    let mut lake = lake(400, 60);
+    lake.ground.depth_m.fill(3.0);
+    let mut seen = pointed("a", WitnessClass::Guard, (50.0, 30.0), 1.0, -60.0);
+    seen.went_under = true;
+    let told = alarm(vec![seen]);
+    let mut mean = |east_mps: f64| {
+        lake.flow = Flow::Uniform { velocity: Spot::new(east_mps, 0.0), covariance: [0.0; 3] };
+        let belief = Belief::start(&lake.setting(), &told, SEED, 20_000).value;
+        check_sound(&belief, &lake);
+        let cloud = &belief.cloud;
+        // Those whom the right witness placed: they landed at most 30 m on.
+        let ours: Vec<usize> = (0..cloud.len()).filter(|&i| (20.0..44.0).contains(&cloud.north[i])).collect();
+        let east = |share: f64| {
+            let mut all: Vec<f64> = ours.iter().map(|&i| cloud.east[i]).collect();
+            all.sort_by(f64::total_cmp);
+            all[(share * all.len() as f64) as usize]
+        };
+        let latest = ours.iter().map(|&i| cloud.rest_s[i]).fold(f32::MIN, f32::max);
+        (east(0.5), latest)
+    };
+    // Sinking alone carries U·7/8·h/v: half of them 1.75 m at 0.3 m/s and 5.8 m at 1 m/s.
+    let (gentle, gentle_s) = mean(0.3);
+    assert!((gentle - 50.0 - 1.75).abs() < 0.7, "{gentle}");
+    let (strong, strong_s) = mean(1.0);
+    assert!(strong > 50.0 + 5.8 + 4.0 && strong_s > gentle_s + 60.0, "{strong} {strong_s} {gentle_s}");
+}
+
+#[test]
+fn a_current_that_differs_from_place_to_place_carries_each_by_its_own() {
+    let mut lake = lake(300, 200);
+    lake.ground.depth_m.fill(4.0);
+    let run = |place: (f64, f64), north_mps: f64| water::FloatVelocity {
+        spot: Spot::new(place.0, place.1),
+        velocity: Spot::new(0.0, north_mps),
+        variance: 1e-4,
+    };
+    lake.flow = Flow::Field { runs: vec![run((60.0, 100.0), 0.3), run((240.0, 100.0), -0.3)] };
+    let drift = |east: f64| {
+        let told = alarm(vec![pointed("a", WitnessClass::Companion, (east, 100.0), 1.0, -90.0)]);
+        let belief = Belief::start(&lake.setting(), &told, SEED, 10_000).value;
+        check_sound(&belief, &lake);
+        belief.spread().0.north - 100.0
+    };
+    assert!(drift(60.0) > 5.0 && drift(240.0) < -5.0);
+}

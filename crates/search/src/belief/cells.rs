@@ -16,12 +16,12 @@ pub struct CellOrder {
     first: Vec<u32>,
 }
 
-/// What a walk over a stretch meets.
+/// Neighbouring cells that a walk over a stretch meets; [`CellOrder::particles`] gives who is in them.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Piece {
-    /// All of these lie inside.
+    /// All places in these cells lie inside.
     Whole(Range<usize>),
-    /// These may or may not.
+    /// They may or may not.
     Edge(Range<usize>),
 }
 
@@ -61,15 +61,16 @@ impl CellOrder {
         &self.grid
     }
 
-    /// Particles of one cell.
+    /// Particles of one cell; cell number `grid.len()` holds what lies outside the grid.
+    #[inline(always)]
     pub fn cell(&self, cell: usize) -> Range<usize> {
         self.first[cell] as usize..self.first[cell + 1] as usize
     }
 
-    /// Particles outside the grid.
-    pub fn outside(&self) -> Range<usize> {
-        let cells = self.grid.len();
-        self.first[cells] as usize..self.first[cells + 1] as usize
+    /// Particles of neighbouring cells: one unbroken run.
+    #[inline(always)]
+    pub fn particles(&self, cells: &Range<usize>) -> Range<usize> {
+        self.first[cells.start] as usize..self.first[cells.end] as usize
     }
 
     /// Walks over every particle that `stretch`, made `margin_m` larger all round, may hold.
@@ -101,8 +102,9 @@ impl CellOrder {
             }
             row += 1.0;
         }
-        if !self.outside().is_empty() {
-            visit(Piece::Edge(self.outside()));
+        let outside = self.grid.len();
+        if !self.cell(outside).is_empty() {
+            visit(Piece::Edge(outside..outside + 1));
         }
     }
 
@@ -121,20 +123,18 @@ impl CellOrder {
             left += 1;
         }
         if left > right {
-            visit(Piece::Edge(self.cell(first).start..self.cell(last).end));
+            visit(Piece::Edge(first..last + 1));
             return;
         }
         while !within(right) {
             right -= 1;
         }
-        let inner = self.cell(left).start..self.cell(right).end;
-        let outer = self.cell(first).start..self.cell(last).end;
-        if outer.start < inner.start {
-            visit(Piece::Edge(outer.start..inner.start));
+        if first < left {
+            visit(Piece::Edge(first..left));
         }
-        visit(Piece::Whole(inner.clone()));
-        if inner.end < outer.end {
-            visit(Piece::Edge(inner.end..outer.end));
+        visit(Piece::Whole(left..right + 1));
+        if right < last {
+            visit(Piece::Edge(right + 1..last + 1));
         }
     }
 }
@@ -332,7 +332,7 @@ mod tests {
                         Piece::Whole(range) => (range, true),
                         Piece::Edge(range) => (range, false),
                     };
-                    for i in range {
+                    for i in order.particles(&range) {
                         met[from[i] as usize] += 1;
                         assert!(!whole || covered(from[i] as usize), "whole but outside: {stretch:?}");
                     }
@@ -360,7 +360,7 @@ mod tests {
                 }
                 assert!(from[order.cell(cell)].is_sorted());
             }
-            let outside = order.outside();
+            let outside = order.cell(grid.len());
             assert_eq!(outside.end, east.len());
             assert!(outside.clone().all(|i| grid.cell(Spot::new(east[i], north[i])).is_none()));
         }

@@ -146,7 +146,7 @@ impl Belief {
                 Piece::Whole(range) => (range, true),
                 Piece::Edge(range) => (range, false),
             };
-            for i in range {
+            for i in order.particles(&range) {
                 if f64::from(cloud.rest_s[i]) > sweep.from_s {
                     continue;
                 }

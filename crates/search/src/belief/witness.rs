@@ -128,65 +128,14 @@ impl Testimony {
                     WitnessClass::Companion | WitnessClass::Distant => "bearing_sigma_witness_deg",
                 });
                 let error = error_deg.filter(|e| e.is_finite() && *e > 0.0).unwrap_or(by_class);
-                let sigma_turns = error.max(0.2) / 360.0;
+                let sight =
+                    Sight { by, stood: *stood, bearing: *bearing, sigma_turns: error.max(0.2) / 360.0 };
                 match range_m.filter(|r| r.is_finite() && *r > 0.0) {
-                    Some(stated) => {
-                        let (range_m, share) = true_range(stated, *by_mark);
-                        let place = *stood + Spot::towards(*bearing, range_m);
-                        let range_sigma_m = (range_m * share).max(0.5);
-                        if let Some(wet) = basin.nearest(place) {
-                            let off = wet.distance(place);
-                            // Beyond three standard errors no draw would find water: take the nearest water instead.
-                            let across = range_m * sigma_turns * TAU;
-                            if off > 3.0 * across.max(range_sigma_m) {
-                                notes.push(format!(
-                                    "{by}: bearing {bearing} and distance {stated:.0} m end on land; moved {off:.0} m to the nearest water"
-                                ));
-                                return Some(Testimony::Round {
-                                    spot: wet,
-                                    sigma_m: across.max(range_sigma_m),
-                                });
-                            }
-                        }
-                        Some(Testimony::Wedge {
-                            stood: *stood,
-                            bearing: *bearing,
-                            sigma_turns,
-                            range_m,
-                            range_sigma_m,
-                        })
-                    }
-                    None => {
-                        let (stood, bearing) = (*stood, *bearing);
-                        let cells = CellTable::new(&basin.cells, |cell| {
-                            let turns = off_turns(stood, bearing, basin.grid.centre(cell as usize));
-                            if turns.abs() > 4.0 * sigma_turns { 0.0 } else { bell(turns / sigma_turns) }
-                        });
-                        if cells.is_empty() {
-                            notes.push(format!(
-                                "{by}: no water along bearing {bearing} from the stand; not used"
-                            ));
-                            return None;
-                        }
-                        Some(Testimony::Ray { stood, bearing, sigma_turns, cells })
-                    }
+                    Some(stated_m) => Some(sight.at_range(stated_m, *by_mark, basin, notes)),
+                    None => sight.anywhere_along(basin, notes),
                 }
             }
-            Seen::Area { name, rings } => {
-                let cells = CellTable::new(&basin.cells, |cell| {
-                    f64::from(u8::from(inside(rings, basin.grid.centre(cell as usize))))
-                });
-                if !cells.is_empty() {
-                    return Some(Testimony::Within(cells));
-                }
-                let middle = water::Shape::Area(rings.clone()).middle();
-                let wet = basin.nearest(middle).filter(|_| middle.is_finite() && !rings.is_empty())?;
-                notes.push(format!(
-                    "{by}: {name} holds no water of a whole cell; taken as the nearest water, {:.0} m off",
-                    wet.distance(middle)
-                ));
-                Some(Testimony::Round { spot: wet, sigma_m: value("tap_sigma_floor_m") })
-            }
+            Seen::Area { name, rings } => in_area(by, name, rings, basin, notes),
         }
     }
 
@@ -267,6 +216,76 @@ impl Testimony {
             },
         }
     }
+}
+
+/// A direction from a stand.
+struct Sight<'a> {
+    by: &'a str,
+    stood: Spot,
+    bearing: Bearing,
+    sigma_turns: f64,
+}
+
+impl Sight<'_> {
+    /// With a distance: a wedge, or the nearest water where the wedge holds none.
+    fn at_range(&self, stated_m: f64, by_mark: bool, basin: &Basin, notes: &mut Vec<String>) -> Testimony {
+        let Sight { by, stood, bearing, sigma_turns } = *self;
+        let (range_m, share) = true_range(stated_m, by_mark);
+        let place = stood + Spot::towards(bearing, range_m);
+        let range_sigma_m = (range_m * share).max(0.5);
+        let widest_m = range_sigma_m.max(range_m * sigma_turns * TAU);
+        match basin.nearest(place) {
+            // Beyond three standard errors no draw would find water.
+            Some(wet) if wet.distance(place) > 3.0 * widest_m => {
+                notes.push(format!(
+                    "{by}: bearing {bearing} and distance {stated_m:.0} m end on land; moved {:.0} m to the nearest water",
+                    wet.distance(place)
+                ));
+                Testimony::Round { spot: wet, sigma_m: widest_m }
+            }
+            _ => Testimony::Wedge { stood, bearing, sigma_turns, range_m, range_sigma_m },
+        }
+    }
+
+    /// Without a distance: all the water along the line.
+    fn anywhere_along(&self, basin: &Basin, notes: &mut Vec<String>) -> Option<Testimony> {
+        let Sight { by, stood, bearing, sigma_turns } = *self;
+        let cells = CellTable::new(&basin.cells, |cell| {
+            let turns = off_turns(stood, bearing, basin.grid.centre(cell as usize));
+            if turns.abs() > 4.0 * sigma_turns { 0.0 } else { bell(turns / sigma_turns) }
+        });
+        if cells.is_empty() {
+            notes.push(format!("{by}: no water along bearing {bearing} from the stand; not used"));
+            return None;
+        }
+        Some(Testimony::Ray { stood, bearing, sigma_turns, cells })
+    }
+}
+
+/// An area as told; one without a whole cell of water is taken as the nearest water.
+fn in_area(
+    by: &str,
+    name: &str,
+    rings: &[Vec<Vec<Spot>>],
+    basin: &Basin,
+    notes: &mut Vec<String>,
+) -> Option<Testimony> {
+    let cells = CellTable::new(&basin.cells, |cell| {
+        f64::from(u8::from(inside(rings, basin.grid.centre(cell as usize))))
+    });
+    if !cells.is_empty() {
+        return Some(Testimony::Within(cells));
+    }
+    let middle = water::Shape::Area(rings.to_vec()).middle();
+    let Some(wet) = basin.nearest(middle).filter(|_| middle.is_finite() && !rings.is_empty()) else {
+        notes.push(format!("{by}: the area {name} has no shape; not used"));
+        return None;
+    };
+    notes.push(format!(
+        "{by}: {name} holds no water of a whole cell; taken as the nearest water, {:.0} m off",
+        wet.distance(middle)
+    ));
+    Some(Testimony::Round { spot: wet, sigma_m: value("tap_sigma_floor_m") })
 }
 
 /// A pointed-out place, moved to the nearest water if it is on land.
