@@ -6,6 +6,7 @@
 mod p1;
 mod p2;
 mod p3;
+mod p6;
 mod p7;
 
 use std::time::Instant;
@@ -19,9 +20,10 @@ fn main() {
         "p1" => p1::run(threads, repeats),
         "p2" => p2::run(threads, repeats),
         "p3" => p3::run(threads, repeats),
+        "p6" => p6::run(threads, repeats),
         "p7" => p7::run(threads, repeats),
         other => {
-            eprintln!("no yardstick is called {other:?}; there are p1, p2, p3, p7");
+            eprintln!("no yardstick is called {other:?}; there are p1, p2, p3, p6, p7");
             std::process::exit(2);
         }
     }
