@@ -72,7 +72,7 @@ pub fn orders(plan: &Plan, setting: &Setting, alarm_at_s: f64) -> Vec<Order> {
 
 /// A place in words, by the nearest named mark of the site: `12 metres north of Jetty end`.
 pub fn near(site: &Site, spot: Spot) -> String {
-    Places::new(site, spot).from_marks(spot)
+    Places::new(site, spot).by_marks(spot)
 }
 
 /// `14:38:49` of a moment after an alarm.

@@ -118,8 +118,8 @@ impl Proof {
             if ceiling <= best.value + CLOSE {
                 continue;
             }
-            // The depth-first search may cost about as much as the repair did; at the start, a good part of all.
-            let limit = if taken.moves.is_empty() { effort / 2 } else { cost + 200 };
+            // The depth-first search may cost a third of what the repair did; at the start, a good part of all.
+            let limit = if taken.moves.is_empty() { effort / 2 } else { cost / 3 + 200 };
             if !close(field, prices, &mut standing.clone(), best, (limit, tried)) {
                 self.split(field, prices, &standing, ceiling, best.value + CLOSE);
             }

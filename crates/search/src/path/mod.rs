@@ -41,7 +41,7 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Options { effort: 40_000_000, seed: Seed(1), prove: true }
+        Options { effort: 30_000_000, seed: Seed(1), prove: true }
     }
 }
 
