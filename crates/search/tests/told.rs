@@ -38,6 +38,7 @@ fn site() -> Site {
         ],
         soundings: Vec::new(),
         raster: None,
+        hypsography: None,
         sounded_on: String::new(),
     }
 }

@@ -1,7 +1,7 @@
 //! Outlines of a field at a level: marching squares over cell middles, as closed rings with the inside on the left.
 
 use measure::Spot;
-use water::{Field, Grid};
+use water::Field;
 
 /// Closed rings (first place repeated last) around where `field` ≥ `level`; outer rings run counter-clockwise, holes clockwise.
 ///
@@ -142,6 +142,7 @@ pub fn ring_holds(ring: &[Spot], at: Spot) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use water::Grid;
 
     fn field(cols: usize, rows: usize, value: impl Fn(f64, f64) -> f64) -> Field<f64> {
         let grid = Grid { corner: Spot::new(-10.0, -10.0), cell_m: 0.5, cols, rows };

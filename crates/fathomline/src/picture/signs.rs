@@ -1,7 +1,6 @@
 //! The signs of the map: the same on every picture, drawn as shapes so that no font is needed.
 
 use super::page::{Page, Rect, Type, number};
-use measure::Bearing;
 
 /// What a person is doing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -92,48 +92,13 @@ impl<'a> Forces<'a> {
 
     /// Surface current at a place with a particle's own share of its doubt \[m/s\].
     fn current(&self, spot: Spot, first: f64, second: f64) -> Spot {
-        let [ee, en, nn] = covariance_at(self.flow, spot);
+        let [ee, en, nn] = self.flow.covariance_at(spot);
         let a = ee.max(0.0).sqrt();
         let b = if a > 0.0 { en / a } else { 0.0 };
         let c = (nn - b * b).max(0.0).sqrt();
         let current = self.flow.at(spot) + Spot::new(a * first, b * first + c * second);
         if current.is_finite() { current } else { Spot::default() }
     }
-}
-
-/// Doubt of the surface current at a place \[m²/s²\]: east-east, east-north, north-north.
-///
-/// # Source
-/// assumed (`current_scatter_mps`) beside the covariance that the floats gave
-fn covariance_at(flow: &Flow, spot: Spot) -> [f64; 3] {
-    let scatter = value_of_scatter();
-    match flow {
-        Flow::Still => [scatter, 0.0, scatter],
-        Flow::Uniform { covariance, .. } => *covariance,
-        Flow::Field { runs } => {
-            // Spread of the runs about their mean at the place, by the same weights.
-            let mean = flow.at(spot);
-            let (mut ee, mut en, mut nn, mut own, mut weight) = (0.0, 0.0, 0.0, 0.0, 0.0);
-            for run in runs {
-                let w = 1.0 / ((spot - run.spot).dot(spot - run.spot) + 1.0);
-                let off = run.velocity - mean;
-                ee += w * off.east * off.east;
-                en += w * off.east * off.north;
-                nn += w * off.north * off.north;
-                own += w * run.variance;
-                weight += w;
-            }
-            if weight <= 0.0 {
-                return [scatter, 0.0, scatter];
-            }
-            [(ee + own) / weight, en / weight, (nn + own) / weight]
-        }
-    }
-}
-
-fn value_of_scatter() -> f64 {
-    static SCATTER: std::sync::OnceLock<f64> = std::sync::OnceLock::new();
-    *SCATTER.get_or_init(|| value("current_scatter_mps").powi(2))
 }
 
 /// Where everybody comes to rest.

@@ -77,7 +77,7 @@ impl Course {
             |b: &Begun| b.ended_s.is_none() && !(b.team.method == Method::Alone && b.run.to_s <= self.now_s);
         let bound = |who: &usize| self.begun.iter().any(|b| holds(b) && b.people().any(|p| p == *who));
         let already = self.begun.iter().any(|b| same_run(&b.run, run));
-        !already && !team.members.iter().any(|who| bound(who))
+        !already && !team.members.iter().any(bound)
     }
 
     fn begin(&mut self, k: usize) {

@@ -14,5 +14,5 @@ pub use contact::contact;
 pub(crate) use dive::dive_steps;
 pub use dive::{DiveCycle, DivePace, DiveStep, dive_cycle, dive_step, line_advance, pause_after};
 pub use limits::{dive_depth, dive_time, wade_depth, water_turn};
-pub use look::{look_half_width, sight_range};
+pub use look::look_half_width;
 pub use wade::{Advice, wade_limit, wade_line_mps};

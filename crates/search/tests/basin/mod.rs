@@ -43,6 +43,7 @@ pub fn lake(cols: usize, rows: usize) -> Lake {
             features: Vec::new(),
             soundings: Vec::new(),
             raster: None,
+            hypsography: None,
             sounded_on: String::new(),
         },
         day: Day {

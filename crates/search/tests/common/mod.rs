@@ -112,6 +112,7 @@ pub fn site(features: Vec<Feature>) -> Site {
         features,
         soundings: Vec::new(),
         raster: None,
+        hypsography: None,
         sounded_on: String::new(),
     }
 }
@@ -157,7 +158,7 @@ pub fn belief(ground: &Ground, heaps: &[(Spot, f64, f64)], count: usize) -> Beli
     let n = cloud.east.len();
     cloud.mass = vec![bottom / n.max(1) as f64; n];
     cloud.prior = cloud.mass.clone();
-    Belief { cloud, masses: Masses { bottom, afloat: 0.06, ashore: 0.02, elsewhere: 0.07 } }
+    Belief::from_cloud(cloud, Masses { bottom, afloat: 0.06, ashore: 0.02, elsewhere: 0.07 })
 }
 
 /// Everybody at a place from the alarm on.

@@ -233,8 +233,7 @@ impl Flow {
     /// # Source
     /// assumed
     pub fn covariance_at(&self, spot: Spot) -> [f64; 3] {
-        let scatter = value("current_scatter_mps");
-        let own = scatter * scatter;
+        let own = own_scatter();
         match self {
             Flow::Still => [own, 0.0, own],
             Flow::Uniform { covariance, .. } => [covariance[0] + own, covariance[1], covariance[2] + own],
@@ -257,6 +256,12 @@ impl Flow {
             }
         }
     }
+}
+
+/// Variance of the register's own scatter \[m²/s²\]; looked up once, since every particle asks.
+fn own_scatter() -> f64 {
+    static SCATTER: std::sync::OnceLock<f64> = std::sync::OnceLock::new();
+    *SCATTER.get_or_init(|| value("current_scatter_mps") * value("current_scatter_mps"))
 }
 
 /// Weight of a float at a place: inverse square of the distance; one metre squared keeps it finite on top of the run.
