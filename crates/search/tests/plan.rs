@@ -32,7 +32,6 @@ fn team_of(plan: &Plan, method: Method) -> Option<&search::plan::Team> {
 fn three_guards_one_device_lead_watches_and_calls() {
     let world = beach(3, 40_000);
     let plan = checked(&world);
-    for gap in &plan.gaps {}
     assert!(plan.jobs.contains(&(0, Role::Lead, None)));
     assert!(plan.jobs.iter().any(|job| job.1 == Role::First));
     assert!(plan.value > 0.0);
@@ -48,7 +47,6 @@ fn three_guards_one_device_lead_watches_and_calls() {
 fn eleven_guards_wade_and_dive_at_once() {
     let world = beach(11, 200_000);
     let plan = checked(&world);
-    for gap in &plan.gaps {}
     let dive = team_of(&plan, Method::Dive).expect("a dive line");
     assert!(dive.lookout.is_some());
     assert!(team_of(&plan, Method::Wade).is_some());
