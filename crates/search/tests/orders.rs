@@ -18,13 +18,6 @@ fn told(world: &World) -> Vec<Order> {
 fn orders_of_three_begin_with_the_marker_and_name_everybody() {
     let world = beach(3, 20_000);
     let all = told(&world);
-    for order in &all {
-        println!("{} {}\n      {:?}", order.clock, order.words, order.lines);
-    }
-    let request = world.request();
-    for line in cautions(&plan(&request), &world.setting()) {
-        println!("! {line}");
-    }
     assert!(all[0].words.contains("Drop the marker"), "{}", all[0].words);
     assert!(all[0].words.contains("last seen point"));
     assert_eq!(all[1].to, "Ruth");
@@ -36,7 +29,6 @@ fn an_order_is_one_breath() {
     for people in [2, 3, 5, 8, 11] {
         for order in told(&beach(people, 20_000)) {
             let words = order.words.split_whitespace().count();
-            println!("{} {} ({words})", order.clock, order.words);
             assert!(words <= 38, "{words}: {}", order.words);
             assert!(!order.lines.is_empty() && order.lines.iter().all(|l| !l.is_empty()));
         }

@@ -3,7 +3,6 @@
 mod common;
 
 use common::*;
-use measure::Spot;
 use search::{
     Method,
     plan::{Plan, Role, check::check, plan},
@@ -33,48 +32,23 @@ fn team_of(plan: &Plan, method: Method) -> Option<&search::plan::Team> {
 fn three_guards_one_device_lead_watches_and_calls() {
     let world = beach(3, 40_000);
     let plan = checked(&world);
-    for run in &plan.runs {
-        println!(
-            "{:?} {:.0}..{:.0} {:?} {:?} legs {} gain {:.4}",
-            plan.teams[run.team].method,
-            run.from_s,
-            run.to_s,
-            run.from,
-            run.to,
-            run.legs.len(),
-            run.gain
-        );
-    }
-    println!("{} of {} {:?} {:?}", plan.value, plan.ceiling, plan.found_by, plan.notes);
-    for gap in &plan.gaps {
-        println!("{gap:?}");
-    }
     assert!(plan.jobs.contains(&(0, Role::Lead, None)));
     assert!(plan.jobs.iter().any(|job| job.1 == Role::First));
     assert!(plan.value > 0.0);
+    // In the water: nobody but the other two, and dives only under the eyes of the lead.
+    for team in &plan.teams {
+        assert!(!team.members.contains(&0), "{team:?}");
+        assert!(team.method != Method::Dive || team.lookout == Some(0), "{team:?}");
+    }
+    assert!(plan.gaps.iter().any(|gap| gap.why.contains("under the Raft")), "{:?}", plan.gaps);
 }
 
 #[test]
 fn eleven_guards_wade_and_dive_at_once() {
     let world = beach(11, 200_000);
     let plan = checked(&world);
-    for run in &plan.runs {
-        println!(
-            "{:?} {:.0}..{:.0} {:?} {:?} legs {} gain {:.4}",
-            plan.teams[run.team].method,
-            run.from_s,
-            run.to_s,
-            run.from,
-            run.to,
-            run.legs.len(),
-            run.gain
-        );
-    }
-    println!("{} of {} {:?} {:?}", plan.value, plan.ceiling, plan.found_by, plan.notes);
-    for gap in &plan.gaps {
-        println!("{gap:?}");
-    }
     let dive = team_of(&plan, Method::Dive).expect("a dive line");
     assert!(dive.lookout.is_some());
-    let _ = Spot::default();
+    assert!(team_of(&plan, Method::Wade).is_some());
+    assert!(plan.found_by[2].1 > 0.2, "{:?}", plan.found_by);
 }

@@ -19,7 +19,7 @@ const POWERS: [f64; 5] = [0.6, 0.4, 0.8, 0.5, 1.0];
 /// Powers drawn from when a plan is cut and refilled.
 const REFILL_POWERS: [f64; 6] = [0.35, 0.5, 0.6, 0.7, 0.85, 1.0];
 /// Splits that are planned on fine lanes with every power.
-const DEEPER: usize = 4;
+const DEEPER: usize = 3;
 /// Refills compared at a time: fixed, so that the plan does not depend on the number of threads.
 const BATCH: u64 = 8;
 

@@ -66,7 +66,7 @@ pub(super) struct Posts {
     /// Guards who may search or watch.
     pub pool: Vec<usize>,
     /// Volunteers who may stand between two guards.
-    pub helpers: Vec<usize>,
+    pub volunteers: Vec<usize>,
     pub notes: Vec<String>,
 }
 
@@ -110,7 +110,7 @@ pub(super) fn posts(problem: &Problem) -> Posts {
     if posts.gate.is_empty() && !volunteers.is_empty() {
         posts.gate.push(volunteers.remove(0));
     }
-    posts.helpers = volunteers;
+    posts.volunteers = volunteers;
     if posts.gate.is_empty() && guards.len() >= GATE_CREW && posts.pool.len() > 3 {
         let least = posts
             .pool
@@ -310,19 +310,19 @@ fn waders(problem: &Problem, posts: &Posts, rest: &[usize], want: (usize, usize)
     able.sort_by(|&a, &b| limit(a).total_cmp(&limit(b)).then(a.cmp(&b)));
     able.drain(..reserve.min(able.len()));
     able.truncate(WADERS_MOST * lines);
-    let mut helpers = posts.helpers.clone();
-    if lines == 0 || able.len() < 2 * lines || (lines == 2 && able.len() + helpers.len() < 6) {
+    let mut volunteers = posts.volunteers.clone();
+    if lines == 0 || able.len() < 2 * lines || (lines == 2 && able.len() + volunteers.len() < 6) {
         return (Vec::new(), rest.to_vec());
     }
     let mut all = Vec::new();
     for guards in deal(&able, lines) {
         let room = guards.len() - 1;
-        let count = room.min(helpers.len()).min(WADERS_MOST.saturating_sub(guards.len()));
-        let mut between: Vec<usize> = helpers.drain(..count).collect();
+        let count = room.min(volunteers.len()).min(WADERS_MOST.saturating_sub(guards.len()));
+        let mut between: Vec<usize> = volunteers.drain(..count).collect();
         let mut members = Vec::new();
         for guard in guards {
             members.push(guard);
-            // Shore side first: helpers stand where it is shallow.
+            // Shore side first: they stand where it is shallow.
             if !between.is_empty() {
                 members.push(between.remove(0));
             }
@@ -339,7 +339,7 @@ fn waders(problem: &Problem, posts: &Posts, rest: &[usize], want: (usize, usize)
             busy: None,
         });
     }
-    (all, rest.iter().copied().filter(|k| !able.contains(k)).chain(helpers).collect())
+    (all, rest.iter().copied().filter(|k| !able.contains(k)).chain(volunteers).collect())
 }
 
 /// Adds the first guard, and a looker where the water is clear enough.

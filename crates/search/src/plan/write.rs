@@ -43,7 +43,7 @@ pub(super) fn write(problem: &Problem, posts: &Posts, draft: Option<(&Split, &Fi
     if let Some((split, field, draft)) = draft {
         owners = add_teams(problem, split, field, draft, &frozen, &mut plan);
     } else {
-        plan.jobs.extend(posts.pool.iter().chain(&posts.helpers).map(|&k| (k, Role::Standby, None)));
+        plan.jobs.extend(posts.pool.iter().chain(&posts.volunteers).map(|&k| (k, Role::Standby, None)));
     }
     price(problem, draft, &owners, &mut plan);
     let idle: Vec<usize> =

@@ -172,14 +172,14 @@ impl Referee<'_> {
     /// Volunteers between guards, lines of two and more, lookouts named and out of the water.
     fn teams(&mut self) {
         for (index, team) in self.plan.teams.iter().enumerate() {
-            let helper = |k: usize| self.request.setting.day.crew[k].volunteer;
+            let volunteer = |k: usize| self.request.setting.day.crew[k].volunteer;
             let line = matches!(team.method, Method::Wade | Method::Dive);
             if line && team.members.len() < 2 {
                 self.object("person", format!("team {index} is a line of one"));
             }
             let ends = [team.members[0], team.members[team.members.len() - 1]];
-            if ends.iter().any(|&k| helper(k))
-                || team.members.windows(2).any(|w| helper(w[0]) && helper(w[1]))
+            if ends.iter().any(|&k| volunteer(k))
+                || team.members.windows(2).any(|w| volunteer(w[0]) && volunteer(w[1]))
             {
                 self.object("person", format!("a volunteer in team {index} is not between two guards"));
             }
