@@ -12,6 +12,7 @@ use water::{Bed, Cover, FloatVelocity, Flow, Hours, Kind, Shape, Support, Units}
 
 /// Waters tried; `FATHOMLINE_WATERS` asks for more.
 fn count() -> u64 {
+    #[allow(clippy::disallowed_methods)] // a test is told its size from outside, as proptest is
     std::env::var("FATHOMLINE_WATERS").ok().and_then(|text| text.parse().ok()).unwrap_or(300)
 }
 

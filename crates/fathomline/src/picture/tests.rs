@@ -298,6 +298,9 @@ pub fn camp() -> Camp {
     }
     let n = cloud.len();
     cloud.mass = vec![0.65 / n as f64; n];
+    cloud.prior = cloud.mass.clone();
+    cloud.rest_s = vec![-60.0; n];
+    cloud.bed = vec![Bed::Sand; n];
     let mut raw = Field::filled(ground.grid, 0.0);
     for k in 0..n {
         let cell = raw.grid.cell(Spot::new(cloud.east[k], cloud.north[k])).unwrap();
