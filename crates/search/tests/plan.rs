@@ -52,3 +52,21 @@ fn eleven_guards_wade_and_dive_at_once() {
     assert!(team_of(&plan, Method::Wade).is_some());
     assert!(plan.found_by[2].1 > 0.2, "{:?}", plan.found_by);
 }
+
+#[test]
+fn more_effort_is_never_worth_less_and_threads_change_nothing() {
+    let world = beach(6, 20_000);
+    let made = |effort: u64, threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        pool.install(|| plan(&search::plan::Request { effort, ..world.request() }))
+    };
+    let ladder = [1, 4_000, 12_000, 30_000].map(|effort| made(effort, 2));
+    for pair in ladder.windows(2) {
+        assert!(pair[1].value >= pair[0].value, "{} after {}", pair[1].value, pair[0].value);
+        assert!(pair[1].evaluations >= pair[0].evaluations);
+    }
+    assert!(ladder[3].value > ladder[0].value, "effort bought nothing: {}", ladder[0].value);
+    let alone = made(12_000, 1);
+    assert_eq!(alone.value.to_bits(), ladder[2].value.to_bits());
+    assert_eq!(alone.runs, ladder[2].runs);
+}
