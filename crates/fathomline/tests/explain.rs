@@ -370,17 +370,26 @@ fn known_searcher_paths_are_solved_as_written() {
         let folder = std::path::PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/data/paths");
         serde_json::from_str(&std::fs::read_to_string(folder.join(name)).unwrap()).unwrap()
     };
-    let first = |file: &Value| file["instances"][0].clone();
-    for (name, file) in [
-        ("one path a searcher", file("searcher-path-instances.json")),
-        ("path from the start", file("plan_instances.json")),
-    ] {
-        let got = answer(&["path", "--json", "-"], first(&file).to_string().as_bytes());
-        let result = &got["result"];
-        assert_eq!(result["proven"], true, "{name}");
-        let (value, ceiling) = (result["value"].as_f64().unwrap(), result["ceiling"].as_f64().unwrap());
-        assert!(value > 0.0 && ceiling >= value && ceiling <= value + 1e-9, "{name}: {value} under {ceiling}");
-        assert!(!result["path"].as_array().unwrap().is_empty() && result["moves"].as_u64().unwrap() > 0);
+    let exact = |item: &Value| {
+        item["optimal_value"].as_f64().or(item["result"]["optimal_value"].as_f64()).expect("a known value")
+    };
+    let model = explain::model("path").unwrap();
+    for file in [file("searcher-path-instances.json"), file("plan_instances.json")] {
+        for item in file["instances"].as_array().unwrap() {
+            let got = explain::evaluate(model, &item.to_string()).unwrap();
+            let (result, exact) = (&got["result"], exact(item));
+            let value = result["value"].as_f64().unwrap();
+            assert!((value - exact).abs() <= 1e-9, "{value} is not {exact}: {}", item["id"]);
+            assert!(result["proven"] == true && result["ceiling"].as_f64().unwrap() >= value);
+            assert!(!result["path"].as_array().unwrap().is_empty() && result["moves"].as_u64().unwrap() > 0);
+        }
+        let first = &file["instances"][0];
+        let got = answer(&["path", "--json", "-"], first.to_string().as_bytes());
+        assert!((got["result"]["value"].as_f64().unwrap() - exact(first)).abs() <= 1e-9);
     }
-    refused("path", r#"{"rows": 2, "cols": 2, "T": 3, "p": [1.5, 0, 0, 0], "starts": [9]}"#, &["p[0]", "starts"]);
+    refused(
+        "path",
+        r#"{"rows": 2, "cols": 2, "T": 3, "p": [1.5, 0, 0, 0], "starts": [9]}"#,
+        &["p[0]", "starts"],
+    );
 }

@@ -63,7 +63,8 @@ fn path(form: &mut Form) -> Option<Answer> {
     Some(if solved.proven {
         answer
     } else {
-        answer.with_note("not proven: no path is worth more than the ceiling, one may be worth more than this")
+        answer
+            .with_note("not proven: no path is worth more than the ceiling, one may be worth more than this")
     })
 }
 

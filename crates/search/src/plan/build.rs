@@ -6,6 +6,7 @@ use super::{
     draft::Draft,
     fill::{Field, Power, Recipe, fill, first_gains, strips_meet},
     gaps::gaps,
+    keep::kept,
     lanes::{COARSE, Catalogue, FINE, Shape},
     lone::{Piece, first_guard, under_cover, under_way},
     pool::{FILL_TRIALS, POWERS, Pool},
@@ -72,6 +73,9 @@ pub fn plan(request: &Request) -> Plan {
         }));
         bare
     });
+    if let Some(kept) = kept(&problem, &chosen).filter(|kept| broken_rules(kept, request).is_empty()) {
+        chosen = kept;
+    }
     chosen.evaluations = pool.spent;
     chosen.gaps = gaps(&problem, &chosen, &library.iter().chain(&coarse).map(|(c, _)| c).collect::<Vec<_>>());
     notes(&problem, &posts, &coarse, &mut chosen);

@@ -13,6 +13,7 @@ mod fill;
 mod footing;
 mod gaps;
 mod improve;
+mod keep;
 mod lanes;
 mod lone;
 mod pool;

@@ -34,7 +34,8 @@ pub struct Request<'a> {
     pub last_seen: Spot,
     /// Height of the missing person \[m\].
     pub missing_height_m: f64,
-    /// The plan before; its runs that are under way are kept exactly as they are.
+    /// The plan before; its runs that are under way are kept exactly as they are, the others where a new plan
+    /// gains less than `keep_threshold` of what they are worth.
     pub before: Option<&'a Plan>,
     /// Seed of the incident.
     pub seed: Seed,
