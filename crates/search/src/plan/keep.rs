@@ -16,8 +16,7 @@ use water::Cover;
 pub(super) fn kept(problem: &Problem, fresh: &Plan) -> Option<Plan> {
     let before = problem.request.before?;
     let told = |member: usize| before.jobs.iter().any(|job| job.0 == member);
-    let waiting = before.runs.iter().any(|run| !run.under_way);
-    if !waiting || problem.people.iter().any(|p| !told(p.member)) {
+    if !before.runs.iter().any(|run| waits(problem, run)) || problem.people.iter().any(|p| !told(p.member)) {
         return None;
     }
     let mut plan = carried_on(problem, before)?;
@@ -33,14 +32,15 @@ pub(super) fn kept(problem: &Problem, fresh: &Plan) -> Option<Plan> {
 /// Teams, jobs and runs of the plan before; each team's runs moved to when it is free.
 fn carried_on(problem: &Problem, before: &Plan) -> Option<Plan> {
     let now_s = problem.request.now_s;
+    let live: Vec<&Run> = before.runs.iter().filter(|run| run.under_way || waits(problem, run)).collect();
     let used: Vec<usize> =
-        (0..before.teams.len()).filter(|&k| before.runs.iter().any(|run| run.team == k)).collect();
+        (0..before.teams.len()).filter(|&k| live.iter().any(|run| run.team == k)).collect();
     let place = |team: usize| used.iter().position(|&k| k == team);
     let mut plan = Plan { now_s, last_seen: problem.request.last_seen, ..Plan::default() };
     plan.teams = used.iter().map(|&k| before.teams[k].clone()).collect();
     for &index in &used {
         let team = &before.teams[index];
-        let runs = || before.runs.iter().filter(|run| run.team == index);
+        let runs = || live.iter().copied().filter(|run| run.team == index);
         let busy_s = runs().filter(|run| run.under_way).map(|run| run.to_s).reduce(f64::max);
         let first_s = runs().filter(|run| !run.under_way).map(|run| run.leaves_s).reduce(f64::min);
         let late_s = match (first_s, busy_s) {
@@ -70,6 +70,11 @@ fn carried_on(problem: &Problem, before: &Plan) -> Option<Plan> {
         }
     }
     Some(plan)
+}
+
+/// Whether a run is still to be begun; one whose time is over without being under way is done.
+fn waits(problem: &Problem, run: &Run) -> bool {
+    !run.under_way && run.to_s > problem.request.now_s
 }
 
 fn later(run: &Run, by_s: f64) -> Run {
