@@ -9,7 +9,7 @@ use std::fmt::Write;
 /// Width at which long lines are broken.
 const WIDTH: usize = 96;
 /// Orders printed for each team: people hold three in mind, the rest changes anyway.
-const SHOWN: usize = 3;
+pub const SHOWN: usize = 3;
 
 /// Everything a lead needs, first things first: orders, then where and how sure, then doubts and cautions.
 pub fn text(outcome: &Outcome) -> String {

@@ -71,7 +71,7 @@ pub fn search_map(scene: &SearchScene) -> String {
     edge(&mut page, &view);
     let mut y = view.frame.y + view.frame.h;
     y += masses(&mut page, y, scene) + 12.0;
-    let legend = keys(&page, (scene, &folk));
+    let legend = keys(&page, (scene, &folk, &outlines));
     y += furniture::legend(&mut page, y, margin, &legend);
     y += below(&mut page, y + 6.0, margin, (scene, &view));
     page.finish(y + 12.0, &format!("{}: {}", site.name, scene.header.title))
@@ -131,7 +131,7 @@ fn fitting(parts: &[&str], (set, room): (Type, f64)) -> String {
 /// What the window must hold: outlines, lanes, last seen points; people, posts and rafts that are near.
 fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
     let mut places: Vec<Spot> = Vec::new();
-    if let (Some(map), Some(level)) = (scene.map, scene.regions.iter().map(|r| r.1).reduce(f64::min)) {
+    if let (Some(map), Some(level)) = (scene.map, window_level(scene)) {
         places.extend(
             (0..map.grid.len())
                 .filter(|&k| map.values[k] >= level && level > 0.0)
@@ -173,6 +173,14 @@ fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
         }
     }
     places
+}
+
+/// Level of the outline the window must hold: the widest that is no wider than 90 %, since the outermost may lie all
+/// over the water and would make the search itself small.
+fn window_level(scene: &SearchScene) -> Option<f64> {
+    let levels = cloud::levels(scene);
+    let inner = levels.iter().rfind(|(share, _)| *share <= 0.9);
+    inner.or(levels.first()).map(|(_, level)| *level)
 }
 
 /// A share in whole per cent, never 0 or 100 where it is neither.
@@ -226,7 +234,10 @@ fn masses(page: &mut Page, y: f64, scene: &SearchScene) -> f64 {
     h
 }
 
-fn keys(page: &Page, (scene, folk): (&SearchScene, &[Person])) -> Vec<(Key, String)> {
+fn keys(
+    page: &Page,
+    (scene, folk, outlines): (&SearchScene, &[Person], &cloud::Outlines),
+) -> Vec<(Key, String)> {
     let belief = page.ink.belief;
     let mut keys: Vec<(Key, String)> = Vec::new();
     keys.push((Key::Hatch("", "stroke-width=\"2\" stroke-dasharray=\"6 3\""), "lane planned".into()));
@@ -240,9 +251,13 @@ fn keys(page: &Page, (scene, folk): (&SearchScene, &[Person])) -> Vec<(Key, Stri
     if !scene.cloud.is_empty() {
         keys.push((Key::Dot, "possible places".into()));
     }
-    for (share, _) in cloud::levels(scene).iter().filter(|_| scene.map.is_some()) {
+    for (share, rings) in outlines {
         let (width, dash) = cloud::stroke(*share);
-        keys.push((Key::Line(belief, width, dash), format!("{:.0} % of them", share * 100.0)));
+        let text = match rings.is_empty() {
+            true => format!("{:.0} % of them: scattered, not drawn", share * 100.0),
+            false => format!("{:.0} % of them", share * 100.0),
+        };
+        keys.push((Key::Line(belief, width, dash), text));
     }
     let sightings = &scene.alarm.sightings;
     if sightings.iter().any(|s| last_seen_at(&s.seen).is_some()) {
