@@ -112,7 +112,7 @@ fn a_lake_from_its_raster_keeps_the_published_numbers_in_the_summary_and_on_the_
 
 /// The soundings of Lake 227 that lie on the lake (the six others are 4.5 km away).
 fn lake_227() -> Site {
-    let text = include_str!("../../../data/real/lake-227/227_LA.csv");
+    let text = include_str!("../../../data/sites/lake-227/227_LA.csv");
     let frame = Frame::new(LonLat { lon: -93.6888, lat: 49.6879 });
     let mut site = site(frame);
     for line in text.lines().skip(1) {
