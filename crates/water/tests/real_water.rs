@@ -78,11 +78,13 @@ fn reproduces(raster: &[u8], rows: &str) {
 const PLEASANT: &[u8] = include_bytes!("../../../data/real/wisconsin-lakes/pleasant_elevation.tif");
 const PLAINFIELD: &[u8] = include_bytes!("../../../data/real/wisconsin-lakes/plainfield_elevation.tif");
 
+// shows: DE-9
 #[test]
 fn pleasant_lake_has_its_published_area_and_volume_at_every_stage() {
     reproduces(PLEASANT, include_str!("../../../data/real/wisconsin-lakes/pleasant_stage_area_volume.csv"));
 }
 
+// shows: DE-9
 #[test]
 fn plainfield_lake_has_its_published_area_and_volume_at_every_stage() {
     reproduces(
