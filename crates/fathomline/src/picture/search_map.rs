@@ -16,6 +16,9 @@ use measure::{Bearing, Spot};
 use search::Seen;
 use water::{Kind, Shape};
 
+/// Least width of the window \[m\]: less shows lanes without anything to know the place by.
+const WINDOW_LEAST_M: f64 = 60.0;
+
 /// Said under every picture of a search.
 const PLANNING_AID: &str = "Planning aid. The shares come from a model of drift and of what lines can miss; they order the search, no more. \
                             Local rules and whoever is in charge decide.";
@@ -172,7 +175,32 @@ fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
             _ => {}
         }
     }
+    if known {
+        places.extend(nearest_marks(site, middle, (2.5 * reach).max(WINDOW_LEAST_M)));
+        let half = 0.5 * WINDOW_LEAST_M;
+        places.extend([-half, half].map(|e| middle + Spot::new(e, e)));
+    }
     places
+}
+
+/// The two nearest places that everybody knows by name, within `near_m`: without them a window on open water says nothing.
+fn nearest_marks(site: &water::Site, middle: Spot, near_m: f64) -> Vec<Spot> {
+    let known_by_name = |kind: Kind| {
+        matches!(
+            kind,
+            Kind::Landmark | Kind::Post | Kind::Gate | Kind::KitPlace | Kind::Dock(_) | Kind::Raft(_)
+        )
+    };
+    let mut marks: Vec<Spot> = site
+        .features
+        .iter()
+        .filter(|f| known_by_name(f.kind) && !f.name.is_empty())
+        .map(|f| f.shape.middle())
+        .filter(|s| s.is_finite() && s.distance(middle) <= near_m)
+        .collect();
+    marks.sort_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle)));
+    marks.truncate(2);
+    marks
 }
 
 /// Level of the outline the window must hold: the widest that is no wider than 90 %, since the outermost may lie all

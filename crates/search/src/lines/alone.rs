@@ -40,6 +40,7 @@ fn effort_chance(rate_m2ps: f64, seconds: f64, area_m2: f64) -> f64 {
 mod tests {
     use super::*;
 
+    // shows: LN-12
     #[test]
     fn random_search_saturates() {
         let expect = 0.95 * (1.0 - (-0.2_f64 * 60.0 / 50.0).exp());
