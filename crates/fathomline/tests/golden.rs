@@ -23,11 +23,7 @@ fn check(name: &str, arguments: &[&str]) {
         return;
     }
     let kept = std::fs::read_to_string(&path).unwrap_or_default();
-    assert!(
-        kept == said,
-        "{} differs; read it, then `cargo xtask bless`. Now:\n{said}",
-        path.display()
-    );
+    assert!(kept == said, "{} differs; read it, then `cargo xtask bless`. Now:\n{said}", path.display());
 }
 
 #[test]

@@ -31,7 +31,14 @@ fn told(reports: Vec<(f64, Happening)>, now_s: Option<f64>) -> Told {
         .enumerate()
         .map(|(k, (at_s, happening))| Report { line: k + 1, at_s, happening })
         .collect();
-    Told { alarm, reports, now_s, seed: measure::Seed(5), particles: 8_000, effort: 8.min(Request::FIRST_EFFORT) }
+    Told {
+        alarm,
+        reports,
+        now_s,
+        seed: measure::Seed(5),
+        particles: 8_000,
+        effort: 8.min(Request::FIRST_EFFORT),
+    }
 }
 
 // shows: PL-14
