@@ -28,6 +28,7 @@ fn team_of(plan: &Plan, method: Method) -> Option<&search::plan::Team> {
     plan.teams.iter().find(|team| team.method == method)
 }
 
+// shows: PL-3, PL-4
 #[test]
 fn three_guards_one_device_lead_watches_and_calls() {
     let world = beach(3, 40_000);
@@ -43,6 +44,7 @@ fn three_guards_one_device_lead_watches_and_calls() {
     assert!(plan.gaps.iter().any(|gap| gap.why.contains("under the Raft")), "{:?}", plan.gaps);
 }
 
+// shows: PL-3
 #[test]
 fn eleven_guards_wade_and_dive_at_once() {
     let world = beach(11, 200_000);

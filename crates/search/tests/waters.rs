@@ -142,6 +142,7 @@ fn wrong(plan: &Plan, request: &Request) -> Option<String> {
     idle.map(|person| format!("member {} has no job", person.member))
 }
 
+// shows: PL-1, PL-3
 #[test]
 fn no_rule_is_broken_on_random_waters_nor_by_planning_again() {
     let (mut with_runs, mut again) = (0, 0);
