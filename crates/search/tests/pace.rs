@@ -20,9 +20,9 @@ fn cpu_s() -> f64 {
 #[test]
 #[ignore = "measures time: run it in a release build on a quiet machine"]
 fn a_first_plan_takes_a_tenth_of_a_second() {
-    for people in [3, 6, 8, 11] {
+    for people in [3, 8, 11] {
         let world = beach(people, 200_000);
-        for effort in [1, 10_000, Request::SECOND_EFFORT, 160_000] {
+        for effort in [1, 10_000, Request::SECOND_EFFORT, 160_000, 640_000] {
             let request = Request { effort, ..world.request() };
             let (mut best, mut cpu) = (f64::INFINITY, f64::INFINITY);
             let mut made = plan(&request);
