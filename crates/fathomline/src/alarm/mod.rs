@@ -14,8 +14,8 @@ pub use text::text;
 use measure::{Seed, parameters::value};
 use search::Setting;
 use search::belief::Region;
-use search::course::{Course, State};
-use search::orders::{Order, cautions, orders};
+use search::course::Course;
+use search::orders::{Order, cautions};
 use search::told::Report;
 use water::{Day, Flow, Ground, Problem, Site};
 
@@ -95,8 +95,7 @@ pub fn follow(water: Water, day: &Day, told: Told) -> Outcome {
     let setting = Setting { site: &water.site, day, ground: &water.ground, flow: &water.flow };
     let course = Course::follow(&setting, &inputs);
     let setting = Setting { day: &course.day, ..setting };
-    let giving = course.state == State::Searching;
-    let words = if giving { orders(&course.plan, &setting, course.alarm.at_s) } else { Vec::new() };
+    let words = course.orders(&setting);
     let regions = course.belief.regions(&water.ground.grid, &SHARES);
     let cautions = cautions(&course.plan, &setting);
     Outcome { orders: words, regions, cautions, seed: told.seed, course, water }

@@ -1,7 +1,8 @@
 //! Planning anew what has not begun.
 
 use super::state::{Course, Told};
-use crate::plan::{Crew, Plan, Request, plan};
+use crate::orders::orders_after;
+use crate::plan::{Crew, Plan, Request, Role, plan};
 use crate::{Seen, Setting, Sighting, WitnessClass, sighting::true_range};
 use measure::Spot;
 use water::{Kind, Site};
@@ -11,6 +12,11 @@ impl Course {
     pub(super) fn replan(&mut self, setting: &Setting, told: &Told) {
         let day = self.day.clone();
         let setting = Setting { day: &day, ..*setting };
+        // What the plan before asked of people at their posts has been said by now.
+        if !self.numbers.is_empty() || !self.plan.jobs.is_empty() {
+            let said = orders_after(&self.plan, &setting, self.alarm.at_s, &self.given);
+            self.given.extend(said.into_iter().filter(|order| order.post.is_some()));
+        }
         let crew = self.crew(setting.site);
         let before = self.under_way();
         let request = Request {
@@ -26,6 +32,7 @@ impl Course {
             effort: told.effort,
         };
         self.plan = plan(&request);
+        self.number_runs();
     }
 
     /// The orders under way as a plan: their teams, and the legs whose searching is not yet reported.
@@ -36,8 +43,21 @@ impl Course {
             run.team = before.teams.len();
             run.under_way = true;
             run.legs.drain(..begun.legs_reported.min(run.legs.len()));
+            let team = Some(before.teams.len());
+            for &who in &begun.team.members {
+                let leads = who == begun.team.leader;
+                before.jobs.push((who, if leads { Role::LineLeader } else { Role::Searcher }, team));
+            }
+            before.jobs.extend(begun.team.lookout.map(|who| (who, Role::Lookout, team)));
             before.teams.push(begun.team.clone());
             before.runs.push(run);
+        }
+        // Lead and gate stay as they are; the marker is dropped once.
+        let stays = |role: Role| matches!(role, Role::Lead | Role::Gate | Role::First);
+        let posts =
+            self.given.iter().filter_map(|order| order.post.filter(|&role| stays(role)).zip(Some(order)));
+        for (role, order) in posts {
+            before.jobs.extend(order.people.iter().map(|&who| (who, role, None)));
         }
         before
     }

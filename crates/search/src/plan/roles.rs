@@ -103,12 +103,23 @@ pub(super) fn posts(problem: &Problem) -> Posts {
             posts.notes.push(format!("nobody here is named to lead; {} leads", problem.member(lead).name));
         }
     }
-    posts.pool = free.into_iter().filter(|&k| Some(k) != posts.lead).collect();
+    // Whoever was sent to the gate stays there.
+    let sent = |k: &usize| {
+        let jobs = problem.request.before.map_or(&[][..], |plan| &plan.jobs);
+        jobs.iter().any(|job| job.0 == *k && job.1 == Role::Gate)
+    };
+    posts.pool = free.into_iter().filter(|k| Some(*k) != posts.lead && !sent(k)).collect();
     // Whoever is not a guard goes to the gate first; volunteers beyond the first may stand in a line.
     let mut others: Vec<usize> = others.into_iter().filter(|k| !busy.contains(k)).collect();
     others.sort_by_key(|&k| (problem.member(k).volunteer, k));
-    posts.gate = others.iter().copied().filter(|&k| !problem.member(k).volunteer).collect();
-    let mut volunteers: Vec<usize> = others.into_iter().filter(|&k| problem.member(k).volunteer).collect();
+    posts.gate = guards
+        .iter()
+        .chain(&others)
+        .copied()
+        .filter(|&k| if is_guard(problem, k) || problem.member(k).volunteer { sent(&k) } else { true })
+        .filter(|k| Some(*k) != posts.lead && !busy.contains(k))
+        .collect();
+    let mut volunteers: Vec<usize> = others.into_iter().filter(|k| !posts.gate.contains(k)).collect();
     if posts.gate.is_empty() && !volunteers.is_empty() {
         posts.gate.push(volunteers.remove(0));
     }
@@ -364,7 +375,8 @@ fn finish(
     let watcher = watchers.first().copied().or(posts.lead.filter(|&k| {
         posts.lead_watches || (problem.member(k).lookout && lines.iter().all(|l| l.lookout != Some(k)))
     }));
-    let first = if problem.request.before.is_some_and(|plan| !plan.jobs.is_empty()) {
+    let first = if problem.request.before.is_some_and(|plan| plan.jobs.iter().any(|job| job.1 == Role::First))
+    {
         None
     } else {
         nearest(problem, &searching).map(|k| (k, watcher))
