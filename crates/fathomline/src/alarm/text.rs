@@ -150,11 +150,6 @@ fn orders(out: &mut String, outcome: &Outcome) {
     }
 }
 
-/// A share in whole per cent; what rounds to nothing is nothing, without a sign.
-fn percent(share: f64) -> String {
-    format!("{:.0} %", (100.0 * share).max(0.0) + 0.0)
-}
-
 fn belief(out: &mut String, outcome: &Outcome) {
     let m = outcome.course.belief.masses;
     let parts =
