@@ -2,7 +2,7 @@
 
 use super::state::{Course, Told};
 use crate::orders::orders_after;
-use crate::plan::{Crew, Plan, Request, Role, plan};
+use crate::plan::{Crew, Plan, Request, Role, Run, plan};
 use crate::{Seen, Setting, Sighting, WitnessClass, sighting::true_range};
 use measure::Spot;
 use water::{Kind, Site};
@@ -29,13 +29,14 @@ impl Course {
             missing_height_m: self.alarm.missing.height_m,
             before: Some(&before),
             seed: told.seed,
-            effort: told.effort,
+            // Later plans start from orders that stand: they change less, and there are many.
+            effort: if self.begun.is_empty() { told.effort } else { told.effort / 4 },
         };
         self.plan = plan(&request);
         self.number_runs();
     }
 
-    /// The orders under way as a plan: their teams, and the legs whose searching is not yet reported.
+    /// The orders under way and waiting as a plan: under way with the legs whose searching is not yet reported.
     fn under_way(&self) -> Plan {
         let mut before = Plan::default();
         for begun in self.begun.iter().filter(|b| b.ended_s.is_none()) {
@@ -58,6 +59,28 @@ impl Course {
             self.given.iter().filter_map(|order| order.post.filter(|&role| stays(role)).zip(Some(order)));
         for (role, order) in posts {
             before.jobs.extend(order.people.iter().map(|&who| (who, role, None)));
+        }
+        if self.begun.is_empty() {
+            return before;
+        }
+        let places: Vec<usize> = self
+            .plan
+            .teams
+            .iter()
+            .map(|team| {
+                before.teams.iter().position(|other| other == team).unwrap_or_else(|| {
+                    before.teams.push(team.clone());
+                    before.teams.len() - 1
+                })
+            })
+            .collect();
+        let waiting = self.plan.runs.iter().filter(|run| !run.under_way);
+        before.runs.extend(waiting.map(|run| Run { team: places[run.team], ..run.clone() }));
+        for &(who, role, team) in &self.plan.jobs {
+            let job = (who, role, team.map(|k| places[k]));
+            if !before.jobs.contains(&job) {
+                before.jobs.push(job);
+            }
         }
         before
     }
