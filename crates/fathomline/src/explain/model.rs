@@ -13,7 +13,7 @@ pub struct Model {
     pub name: &'static str,
     /// What it gives, in one line.
     pub summary: &'static str,
-    /// Page docs/models/<page>.md with a section of the model's name.
+    /// Page `docs/models/PAGE.md` with a section of the model's name.
     pub page: &'static str,
     /// What it takes.
     pub inputs: &'static [Input],

@@ -64,8 +64,16 @@ pub fn search_map(scene: &SearchScene) -> String {
     marks::sightings(&mut page, &view, (scene, &mut labels));
     let set = Type::new(14.0 * page.unit(), 800, page.ink.people).halo(page.ink.paper);
     let off = 10.0 * page.unit();
-    for (at, name) in named {
-        labels.name(&mut page, at, off, (set, name));
+    for (k, &(at, name)) in named.iter().enumerate() {
+        let near = |other: (f64, f64)| (other.0 - at.0).hypot(other.1 - at.1) < 60.0 * page.unit();
+        if named[..k].iter().any(|&(other, said)| said == name && near(other)) {
+            continue;
+        }
+        // On a phone a name without room is left out: the orders say it, and written over another neither is read.
+        match narrow {
+            true => labels.name_if_free(&mut page, at, off, (set, name)),
+            false => labels.name(&mut page, at, off, (set, name)),
+        }
     }
     marks::current(&mut page, &view, (scene, &mut labels));
     things::draw_names(&mut page, &view, (&mut labels, site));
