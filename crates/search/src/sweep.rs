@@ -147,6 +147,7 @@ fn edge_cover(off: f64, half: f64, steer: f64) -> f64 {
 mod tests {
     use super::*;
 
+    // shows: LN-15
     #[test]
     fn a_blurred_strip_covers_its_own_area_on_average() {
         let sweep = Sweep {

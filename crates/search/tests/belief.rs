@@ -42,6 +42,7 @@ fn strip(method: Method, from: (f64, f64), to: (f64, f64), at_s: f64) -> Sweep {
     }
 }
 
+// shows: BE-2
 #[test]
 fn two_witnesses_who_disagree_both_keep_their_place() {
     let lake = lake(120, 100);
@@ -67,6 +68,7 @@ fn two_witnesses_who_disagree_both_keep_their_place() {
     }
 }
 
+// shows: BE-3
 #[test]
 fn witnesses_who_agree_are_sharper_than_one_and_talking_takes_that_back() {
     let lake = lake(120, 100);
@@ -84,6 +86,7 @@ fn witnesses_who_agree_are_sharper_than_one_and_talking_takes_that_back() {
     assert!(two < 0.8 * one && together > 1.1 * two && together < 1.3 * one, "{one} {two} {together}");
 }
 
+// shows: BE-1, BE-4
 #[test]
 fn the_order_of_sweeps_does_not_matter_and_sums_stay_one() {
     let lake = lake(100, 100);
@@ -119,6 +122,7 @@ fn the_order_of_sweeps_does_not_matter_and_sums_stay_one() {
     }
 }
 
+// shows: BE-5
 #[test]
 fn hidden_persons_are_left_to_other_methods() {
     let lake = lake(60, 60);
@@ -143,6 +147,7 @@ fn hidden_persons_are_left_to_other_methods() {
     check_sound(&belief, &lake);
 }
 
+// shows: BE-6
 #[test]
 fn who_is_not_yet_at_rest_cannot_be_met() {
     let lake = lake(60, 60);
@@ -161,6 +166,7 @@ fn who_is_not_yet_at_rest_cannot_be_met() {
     assert!((found - 0.33).abs() < 0.1, "{found}");
 }
 
+// shows: BE-8
 #[test]
 fn looks_at_shore_and_surface_raise_everything_else() {
     let lake = lake(60, 60);
@@ -182,6 +188,7 @@ fn looks_at_shore_and_surface_raise_everything_else() {
     check_sound(&belief, &lake);
 }
 
+// shows: BE-9
 #[test]
 fn the_same_seed_gives_the_same_bits_on_one_two_and_three_threads() {
     let mut lake = lake(120, 100);
@@ -208,6 +215,7 @@ fn the_same_seed_gives_the_same_bits_on_one_two_and_three_threads() {
     assert_eq!(one, run(3));
 }
 
+// shows: BE-10
 #[test]
 fn a_uniform_current_carries_everybody_the_same_way() {
     let mut lake = lake(300, 200);
@@ -225,6 +233,7 @@ fn a_uniform_current_carries_everybody_the_same_way() {
     assert!((mean - expect).abs() < 0.15, "{mean} {expect}");
 }
 
+// shows: BE-11
 #[test]
 fn nobody_drifts_through_a_solid_dock_but_rafts_carry_mass() {
     let mut lake = lake(100, 80);
@@ -253,6 +262,7 @@ fn nobody_drifts_through_a_solid_dock_but_rafts_carry_mass() {
     assert!(beyond < 0.1 * stopped.masses.bottom, "{beyond}");
 }
 
+// shows: BE-12
 #[test]
 fn a_non_swimmer_is_in_trouble_from_the_chin_on() {
     let lake = lake(100, 100);
@@ -269,6 +279,7 @@ fn a_non_swimmer_is_in_trouble_from_the_chin_on() {
     assert!(non_swimmer < 0.5 * swimmer && unknown < swimmer && unknown > non_swimmer);
 }
 
+// shows: BE-17
 #[test]
 fn water_that_is_hardly_there_gives_an_answer_or_a_plain_note() {
     let seen = |place| vec![pointed("a", WitnessClass::Distant, place, 5.0, -60.0)];
@@ -367,6 +378,7 @@ fn bearings_areas_and_crowds_of_witnesses_are_taken_in() {
     assert!(near(Vec::new(), crossing, 300.0) > 0.999);
 }
 
+// shows: BE-18
 #[test]
 fn wider_beliefs_stay_sound_and_are_wider() {
     let mut lake = lake(200, 100);
@@ -387,6 +399,7 @@ fn wider_beliefs_stay_sound_and_are_wider() {
     assert_eq!(again.cloud.passes, start.cloud.passes);
 }
 
+// shows: BE-14
 #[test]
 fn regions_nest_and_ranks_agree_with_them() {
     let lake = lake(100, 100);
@@ -407,6 +420,7 @@ fn regions_nest_and_ranks_agree_with_them() {
     assert!(!belief.afloat_places(60.0).is_empty());
 }
 
+// shows: BE-13
 #[test]
 fn a_strong_current_moves_bodies_along_the_bed_until_they_rest_again() {
     let mut lake = lake(400, 60);
@@ -436,6 +450,7 @@ fn a_strong_current_moves_bodies_along_the_bed_until_they_rest_again() {
     assert!(strong > 50.0 + 5.8 + 4.0 && strong_s > gentle_s + 60.0, "{strong} {strong_s} {gentle_s}");
 }
 
+// shows: BE-10
 #[test]
 fn a_current_that_differs_from_place_to_place_carries_each_by_its_own() {
     let mut lake = lake(300, 200);

@@ -244,6 +244,7 @@ fn trials(world: World, wanted: usize, seed: u64) -> Score {
     Score { trials: wanted, surprise: surprise / wanted as f64, ranks }
 }
 
+// shows: BE-15
 #[test]
 fn truths_of_the_model_lie_in_the_p_region_p_of_the_time() {
     let score = trials(AS_MODELLED, 2_000, 1);
@@ -258,6 +259,7 @@ fn truths_of_the_model_lie_in_the_p_region_p_of_the_time() {
     assert!(score.distance() < 1.95 / (score.trials as f64).sqrt() + 0.015, "{}", score.distance());
 }
 
+// shows: BE-16
 #[test]
 fn a_world_that_differs_costs_a_stated_amount_and_no_more() {
     let base = trials(AS_MODELLED, 300, 2);

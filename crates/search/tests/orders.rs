@@ -24,6 +24,7 @@ fn orders_of_three_begin_with_the_marker_and_name_everybody() {
     assert!(all[1].words.contains("call 112"), "{}", all[1].words);
 }
 
+// shows: PL-13
 #[test]
 fn an_order_is_one_breath() {
     for people in [2, 3, 5, 8, 11] {
@@ -44,6 +45,7 @@ fn feet_are_spoken_where_the_site_wants_feet() {
     assert!(all.iter().all(|o| !o.words.contains("metre")), "{all:?}");
 }
 
+// shows: PL-13
 #[test]
 fn no_order_says_stop_safe_or_clear_of_the_person() {
     for people in [0, 1, 2, 3, 6, 11] {

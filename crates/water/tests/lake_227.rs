@@ -1,9 +1,9 @@
-//! Real soundings through the door: Lake 227 of the Experimental Lakes Area (data/real/lake-227/SOURCE.md).
+//! Real soundings through the door: Lake 227 of the Experimental Lakes Area (data/sites/lake-227/SOURCE.md).
 
 use water::door::{SiteFiles, named_files, read_site};
 
 fn files() -> SiteFiles {
-    let dir = concat!(env!("CARGO_MANIFEST_DIR"), "/../../data/real/lake-227/");
+    let dir = concat!(env!("CARGO_MANIFEST_DIR"), "/../../data/sites/lake-227/");
     let read = |name: &str| std::fs::read(format!("{dir}{name}")).ok();
     let names = named_files(&read("site.toml").expect("site.toml of Lake 227"));
     SiteFiles { files: names.into_iter().filter_map(|name| Some((name.clone(), read(&name)?))).collect() }

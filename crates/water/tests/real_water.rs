@@ -78,11 +78,13 @@ fn reproduces(raster: &[u8], rows: &str) {
 const PLEASANT: &[u8] = include_bytes!("../../../data/real/wisconsin-lakes/pleasant_elevation.tif");
 const PLAINFIELD: &[u8] = include_bytes!("../../../data/real/wisconsin-lakes/plainfield_elevation.tif");
 
+// shows: DE-9
 #[test]
 fn pleasant_lake_has_its_published_area_and_volume_at_every_stage() {
     reproduces(PLEASANT, include_str!("../../../data/real/wisconsin-lakes/pleasant_stage_area_volume.csv"));
 }
 
+// shows: DE-9
 #[test]
 fn plainfield_lake_has_its_published_area_and_volume_at_every_stage() {
     reproduces(
@@ -112,7 +114,7 @@ fn a_lake_from_its_raster_keeps_the_published_numbers_in_the_summary_and_on_the_
 
 /// The soundings of Lake 227 that lie on the lake (the six others are 4.5 km away).
 fn lake_227() -> Site {
-    let text = include_str!("../../../data/real/lake-227/227_LA.csv");
+    let text = include_str!("../../../data/sites/lake-227/227_LA.csv");
     let frame = Frame::new(LonLat { lon: -93.6888, lat: 49.6879 });
     let mut site = site(frame);
     for line in text.lines().skip(1) {

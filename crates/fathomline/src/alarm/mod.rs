@@ -14,8 +14,8 @@ pub use text::text;
 use measure::{Seed, parameters::value};
 use search::Setting;
 use search::belief::Region;
-use search::course::{Course, State};
-use search::orders::{Order, cautions, orders};
+use search::course::Course;
+use search::orders::{Order, cautions};
 use search::told::Report;
 use water::{Day, Flow, Ground, Problem, Site};
 
@@ -70,6 +70,17 @@ impl Outcome {
         let Water { site, ground, flow, .. } = &self.water;
         Setting { site, day: &self.course.day, ground, flow }
     }
+
+    /// Doubts of plan, belief and water, each once.
+    pub fn notes(&self) -> Vec<String> {
+        let mut all: Vec<String> = Vec::new();
+        for note in self.course.plan.notes.iter().chain(&self.course.belief_notes).chain(&self.water.notes) {
+            if !all.contains(note) {
+                all.push(note.clone());
+            }
+        }
+        all
+    }
 }
 
 /// Builds bottom and current of the day.
@@ -90,13 +101,12 @@ pub fn follow(water: Water, day: &Day, told: Told) -> Outcome {
         now_s,
         seed: Seed(told.seed),
         particles: value("particles") as usize,
-        effort: search::plan::Request::FIRST_EFFORT,
+        effort: search::plan::Request::SECOND_EFFORT,
     };
     let setting = Setting { site: &water.site, day, ground: &water.ground, flow: &water.flow };
     let course = Course::follow(&setting, &inputs);
     let setting = Setting { day: &course.day, ..setting };
-    let giving = course.state == State::Searching;
-    let words = if giving { orders(&course.plan, &setting, course.alarm.at_s) } else { Vec::new() };
+    let words = course.orders(&setting);
     let regions = course.belief.regions(&water.ground.grid, &SHARES);
     let cautions = cautions(&course.plan, &setting);
     Outcome { orders: words, regions, cautions, seed: told.seed, course, water }

@@ -3,27 +3,33 @@
 use super::Outcome;
 use search::AlarmKind;
 use search::course::State;
+use search::plan::Role;
 use search::told::clock_text;
 use std::fmt::Write;
 
 /// Width at which long lines are broken.
 const WIDTH: usize = 96;
 /// Orders printed for each team: people hold three in mind, the rest changes anyway.
-const SHOWN: usize = 3;
+pub const SHOWN: usize = 3;
+/// Pieces not covered that are named one by one.
+const GAPS_SHOWN: usize = 5;
 
 /// Everything a lead needs, first things first: orders, then where and how sure, then doubts and cautions.
 pub fn text(outcome: &Outcome) -> String {
     let mut out = String::new();
     heading(&mut out, outcome);
     state(&mut out, outcome);
+    section(&mut out, "Heard and asked since the alarm", &outcome.course.said);
     if outcome.course.state == State::Searching {
         under_way(&mut out, outcome);
         orders(&mut out, outcome);
+        posts(&mut out, outcome);
     }
-    belief(&mut out, outcome);
-    not_covered(&mut out, outcome);
     section(&mut out, "Cautions", &outcome.cautions);
-    section(&mut out, "Said since", &outcome.course.said);
+    belief(&mut out, outcome);
+    if outcome.course.state == State::Searching {
+        not_covered(&mut out, outcome);
+    }
     section(&mut out, "Assumed, and doubts", &assumed(outcome));
     out
 }
@@ -47,7 +53,7 @@ fn heading(out: &mut String, outcome: &Outcome) {
         now as u32 % 60
     );
     let number = if site.emergency_number.is_empty() { "the local number" } else { &site.emergency_number };
-    let _ = writeln!(out, "Call {number}. {}", site.plan_text.trim().replace('\n', " "));
+    let _ = writeln!(out, "{}", wrapped(&format!("Call {number}. {}", site.plan_text), 0));
 }
 
 fn state(out: &mut String, outcome: &Outcome) {
@@ -78,14 +84,46 @@ fn under_way(out: &mut String, outcome: &Outcome) {
         let names: Vec<&str> =
             begun.team.members.iter().map(|&who| outcome.course.day.crew[who].name.as_str()).collect();
         let end = clock_text(outcome.course.alarm.at_s + begun.run.to_s);
-        let _ = writeln!(out, "  order {}: {}, until about {end}", begun.number, names.join(", "));
+        let left = match begun.run.legs.len() - begun.legs_reported.min(begun.run.legs.len()) {
+            _ if begun.team.method != search::Method::Dive => String::new(),
+            1 => ", 1 dive to go".to_owned(),
+            dives => format!(", {dives} dives to go"),
+        };
+        let line = format!("order {}: {}{left}, until about {end}", begun.number, names.join(", "));
+        let _ = writeln!(out, "  {}", wrapped(&line, 4));
+    }
+}
+
+/// Who holds which post, once orders no longer repeat it.
+fn posts(out: &mut String, outcome: &Outcome) {
+    let course = &outcome.course;
+    if course.given.is_empty() {
+        return;
+    }
+    let word = |role: Role| match role {
+        Role::Lead => Some("leads"),
+        Role::Lookout => Some("lookout"),
+        Role::Gate => Some("gate and shore"),
+        Role::Standby => Some("stands by"),
+        Role::First | Role::LineLeader | Role::Searcher => None,
+    };
+    let mut said: Vec<String> = Vec::new();
+    for (who, role, _) in &course.plan.jobs {
+        let Some(post) = word(*role) else { continue };
+        let line = format!("{} {post}", course.day.crew[*who].name);
+        if !said.contains(&line) {
+            said.push(line);
+        }
+    }
+    if !said.is_empty() {
+        let _ = writeln!(out, "\n{}", wrapped(&format!("Posts: {}", said.join(", ")), 2));
     }
 }
 
 fn orders(out: &mut String, outcome: &Outcome) {
     let _ = writeln!(out, "\nOrders");
     if outcome.orders.is_empty() {
-        let _ = writeln!(out, "  none: see the notes below");
+        let _ = writeln!(out, "  nothing new: what is under way goes on, everybody else stays at their post");
     }
     let mut shown = std::collections::BTreeMap::new();
     for order in &outcome.orders {
@@ -103,69 +141,94 @@ fn orders(out: &mut String, outcome: &Outcome) {
             order.run.map_or("   ".to_owned(), |run| format!("{:>2}.", outcome.course.number_of(run)));
         let _ = writeln!(out, "{}", wrapped(&format!("{} {number} {}", order.clock, order.words), 13));
     }
-    let later = shown.values().map(|n| n.saturating_sub(SHOWN)).sum::<usize>();
-    if later > 0 {
-        let _ = writeln!(out, "  ({later} later orders follow when these are done)");
+    match shown.values().map(|n: &usize| n.saturating_sub(SHOWN)).sum::<usize>() {
+        0 => {}
+        1 => out.push_str("  (1 more lane follows when these are done)\n"),
+        later => {
+            let _ = writeln!(out, "  ({later} more lanes follow when these are done)");
+        }
     }
-}
-
-/// A share in whole per cent; what rounds to nothing is nothing, without a sign.
-fn percent(share: f64) -> String {
-    format!("{:.0} %", (100.0 * share).max(0.0) + 0.0)
 }
 
 fn belief(out: &mut String, outcome: &Outcome) {
     let m = outcome.course.belief.masses;
-    let _ = writeln!(
-        out,
-        "\nWhere: on the bottom {}, afloat {}, ashore {}, elsewhere {}",
-        percent(m.bottom),
-        percent(m.afloat),
-        percent(m.ashore),
-        percent(m.elsewhere)
-    );
-    let regions: Vec<String> = outcome
-        .regions
-        .iter()
-        .map(|region| {
-            format!("{} of the bottom share within {:.0} m²", percent(region.share), region.area_m2)
-        })
-        .collect();
-    let _ = writeln!(out, "Probable ground: {}", regions.join("; "));
+    let parts =
+        [(m.bottom, "on the bottom"), (m.afloat, "afloat"), (m.ashore, "ashore"), (m.elsewhere, "elsewhere")];
+    let most = parts.iter().fold(parts[0], |best, &part| if part.0 > best.0 { part } else { best });
+    let rest: Vec<String> =
+        parts.iter().filter(|p| p.1 != most.1).map(|p| format!("{} {}", p.1, percent(p.0))).collect();
+    let _ = writeln!(out, "\nWhere: most probably {}, {}; {}", most.1, percent(most.0), rest.join(", "));
+    if m.bottom > 0.0 && !outcome.regions.is_empty() {
+        let regions: Vec<String> = outcome
+            .regions
+            .iter()
+            .map(|region| format!("{} within {:.0} m²", percent(region.share), region.area_m2))
+            .collect();
+        let _ =
+            writeln!(out, "{}", wrapped(&format!("Of what lies on the bottom: {}", regions.join(", ")), 2));
+    }
     let plan = &outcome.course.plan;
-    if outcome.course.state == State::Searching && !plan.found_by.is_empty() {
+    if outcome.course.state == State::Searching && plan.found_by.iter().any(|(_, chance)| *chance > 0.0) {
         let by: Vec<String> = plan
             .found_by
             .iter()
             .map(|(s, chance)| format!("+{:.0} min {}", s / 60.0, percent(*chance)))
             .collect();
-        let _ = writeln!(out, "Chance that these orders have found them by now {}", by.join(", "));
+        let line = format!("Chance that these orders find them, counted from now: {}", by.join(", "));
+        let _ = writeln!(out, "{}", wrapped(&line, 2));
     }
 }
 
+/// A share in whole percents; a little is never nothing, and nearly all is never all.
+fn percent(share: f64) -> String {
+    match 100.0 * share {
+        p if p > 0.0 && p < 1.0 => "under 1 %".into(),
+        p if p > 99.0 && p < 100.0 => "over 99 %".into(),
+        p => format!("{:.0} %", p.abs()),
+    }
+}
+
+/// The largest pieces one by one with their reason, the rest in one line.
 fn not_covered(out: &mut String, outcome: &Outcome) {
-    let lines: Vec<String> = outcome
-        .course
-        .plan
-        .gaps
-        .iter()
-        .map(|gap| {
-            let place = search::orders::near(&outcome.water.site, gap.spot);
-            format!("{place}, {:.0} m², holds {:.1} %: {}", gap.area_m2, 100.0 * gap.mass, gap.why)
-        })
-        .collect();
+    let mut gaps: Vec<&search::plan::Gap> = outcome.course.plan.gaps.iter().collect();
+    gaps.sort_by(|a, b| b.mass.total_cmp(&a.mass));
+    let (large, small) = gaps.split_at(gaps.len().min(GAPS_SHOWN));
+    let mut lines: Vec<String> = Vec::new();
+    let mut before = "";
+    for gap in large {
+        let place = search::orders::near(&outcome.water.site, gap.spot);
+        let why = if gap.why == before { "the same" } else { &gap.why };
+        lines.push(format!("{place}, {:.0} m², holds {:.1} %: {why}", gap.area_m2, 100.0 * gap.mass));
+        before = &gap.why;
+    }
+    let rest = 100.0 * small.iter().map(|gap| gap.mass).sum::<f64>();
+    match small.len() {
+        0 => {}
+        1 => lines.push(format!("and 1 smaller piece, {rest:.1} %")),
+        pieces => lines.push(format!("and {pieces} smaller pieces, {rest:.1} % together")),
+    }
     section(out, "Not covered", &lines);
 }
 
 fn assumed(outcome: &Outcome) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    lines.extend(outcome.course.plan.notes.iter().cloned());
-    lines.extend(outcome.course.belief_notes.iter().cloned());
-    lines.extend(outcome.water.notes.iter().cloned());
-    for (name, value, standing) in &outcome.course.day.assumed {
-        lines.push(format!("{name}: {value} ({standing})"));
+    let mut lines = outcome.notes();
+    let course = &outcome.course;
+    // One line for all of whom the same is assumed.
+    let mut by_value: Vec<(String, Vec<&str>)> = Vec::new();
+    for (name, value, standing) in &course.day.assumed {
+        let (what, whose) = name.split_once(" of ").unwrap_or((name, ""));
+        let text = format!("{what}{}{{}}: {value} ({standing})", if whose.is_empty() { "" } else { " of " });
+        match by_value.iter_mut().find(|(known, _)| *known == text) {
+            Some((_, people)) => people.push(whose),
+            None => by_value.push((text, vec![whose])),
+        }
     }
-    lines.extend(outcome.water.problems.iter().map(ToString::to_string));
+    lines.extend(by_value.into_iter().map(|(text, people)| text.replacen("{}", &people.join(", "), 1)));
+    for problem in outcome.water.problems.iter().map(ToString::to_string) {
+        if !lines.contains(&problem) {
+            lines.push(problem);
+        }
+    }
     lines
 }
 

@@ -53,7 +53,7 @@ impl Show {
         let (site, problems) = load_site(&self.dir)?;
         let ground = ground(&site, self.stage);
         if let Some(file) = &self.map {
-            let look = Look { date: site.sounded_on.clone(), theme: self.light, ..Look::default() };
+            let look = Look { theme: self.light, ..Look::default() };
             let written = picture::for_file(file, &picture::water_map(&site, &ground, &look))
                 .and_then(|bytes| std::fs::write(file, bytes).map_err(|error| error.to_string()));
             written.map_err(|why| {
@@ -63,7 +63,7 @@ impl Show {
                 vec![Problem { code: "A140".into(), fatal: true, place, what: why, remedy }]
             })?;
         }
-        Ok(self.show(&site, &ground, &problems))
+        Ok(self.show(&site, &ground, &problems) + "\n")
     }
 
     /// What is printed: a table, or one JSON object.

@@ -48,7 +48,10 @@ pub fn dots(cloud: &Cloud, count: usize) -> Vec<Spot> {
 /// Outlines that were drawn: share and rings.
 pub type Outlines = Vec<(f64, Vec<Vec<Spot>>)>;
 
-/// The outlines of a scene, smallest share first.
+/// An outline in more pieces than this is speckle of a thin cloud: it shows nothing and hides the rest.
+const RINGS_MOST: usize = 12;
+
+/// The outlines of a scene, smallest share first; without rings where they are scattered over the water.
 pub fn outlines(scene: &SearchScene) -> Outlines {
     let mut outlines = Outlines::new();
     if let Some(map) = scene.map {
@@ -56,12 +59,12 @@ pub fn outlines(scene: &SearchScene) -> Outlines {
             let rings = outline::rings(map, level);
             // A speck of a few cells is noise of the cloud, not a region.
             let least = 4.0 * map.grid.cell_area_m2();
-            let rings = rings
+            let rings: Vec<Vec<Spot>> = rings
                 .iter()
                 .filter(|r| outline::ring_area(r).abs() >= least)
                 .map(|r| outline::rounded(r))
                 .collect();
-            outlines.push((share, rings));
+            outlines.push((share, if rings.len() > RINGS_MOST { Vec::new() } else { rings }));
         }
     }
     outlines

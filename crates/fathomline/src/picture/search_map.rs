@@ -16,6 +16,9 @@ use measure::{Bearing, Spot};
 use search::Seen;
 use water::{Kind, Shape};
 
+/// Least width of the window \[m\]: less shows lanes without anything to know the place by.
+const WINDOW_LEAST_M: f64 = 60.0;
+
 /// Said under every picture of a search.
 const PLANNING_AID: &str = "Planning aid. The shares come from a model of drift and of what lines can miss; they order the search, no more. \
                             Local rules and whoever is in charge decide.";
@@ -61,8 +64,16 @@ pub fn search_map(scene: &SearchScene) -> String {
     marks::sightings(&mut page, &view, (scene, &mut labels));
     let set = Type::new(14.0 * page.unit(), 800, page.ink.people).halo(page.ink.paper);
     let off = 10.0 * page.unit();
-    for (at, name) in named {
-        labels.name(&mut page, at, off, (set, name));
+    for (k, &(at, name)) in named.iter().enumerate() {
+        let near = |other: (f64, f64)| (other.0 - at.0).hypot(other.1 - at.1) < 60.0 * page.unit();
+        if named[..k].iter().any(|&(other, said)| said == name && near(other)) {
+            continue;
+        }
+        // On a phone a name without room is left out: the orders say it, and written over another neither is read.
+        match narrow {
+            true => labels.name_if_free(&mut page, at, off, (set, name)),
+            false => labels.name(&mut page, at, off, (set, name)),
+        }
     }
     marks::current(&mut page, &view, (scene, &mut labels));
     things::draw_names(&mut page, &view, (&mut labels, site));
@@ -71,7 +82,7 @@ pub fn search_map(scene: &SearchScene) -> String {
     edge(&mut page, &view);
     let mut y = view.frame.y + view.frame.h;
     y += masses(&mut page, y, scene) + 12.0;
-    let legend = keys(&page, (scene, &folk));
+    let legend = keys(&page, (scene, &folk, &outlines));
     y += furniture::legend(&mut page, y, margin, &legend);
     y += below(&mut page, y + 6.0, margin, (scene, &view));
     page.finish(y + 12.0, &format!("{}: {}", site.name, scene.header.title))
@@ -131,7 +142,7 @@ fn fitting(parts: &[&str], (set, room): (Type, f64)) -> String {
 /// What the window must hold: outlines, lanes, last seen points; people, posts and rafts that are near.
 fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
     let mut places: Vec<Spot> = Vec::new();
-    if let (Some(map), Some(level)) = (scene.map, scene.regions.iter().map(|r| r.1).reduce(f64::min)) {
+    if let (Some(map), Some(level)) = (scene.map, window_level(scene)) {
         places.extend(
             (0..map.grid.len())
                 .filter(|&k| map.values[k] >= level && level > 0.0)
@@ -172,7 +183,40 @@ fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
             _ => {}
         }
     }
+    if known {
+        places.extend(nearest_marks(site, middle, (2.5 * reach).max(WINDOW_LEAST_M)));
+        let half = 0.5 * WINDOW_LEAST_M;
+        places.extend([-half, half].map(|e| middle + Spot::new(e, e)));
+    }
     places
+}
+
+/// The two nearest places that everybody knows by name, within `near_m`: without them a window on open water says nothing.
+fn nearest_marks(site: &water::Site, middle: Spot, near_m: f64) -> Vec<Spot> {
+    let known_by_name = |kind: Kind| {
+        matches!(
+            kind,
+            Kind::Landmark | Kind::Post | Kind::Gate | Kind::KitPlace | Kind::Dock(_) | Kind::Raft(_)
+        )
+    };
+    let mut marks: Vec<Spot> = site
+        .features
+        .iter()
+        .filter(|f| known_by_name(f.kind) && !f.name.is_empty())
+        .map(|f| f.shape.middle())
+        .filter(|s| s.is_finite() && s.distance(middle) <= near_m)
+        .collect();
+    marks.sort_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle)));
+    marks.truncate(2);
+    marks
+}
+
+/// Level of the outline the window must hold: the widest that is no wider than 90 %, since the outermost may lie all
+/// over the water and would make the search itself small.
+fn window_level(scene: &SearchScene) -> Option<f64> {
+    let levels = cloud::levels(scene);
+    let inner = levels.iter().rfind(|(share, _)| *share <= 0.9);
+    inner.or(levels.first()).map(|(_, level)| *level)
 }
 
 /// A share in whole per cent, never 0 or 100 where it is neither.
@@ -226,7 +270,10 @@ fn masses(page: &mut Page, y: f64, scene: &SearchScene) -> f64 {
     h
 }
 
-fn keys(page: &Page, (scene, folk): (&SearchScene, &[Person])) -> Vec<(Key, String)> {
+fn keys(
+    page: &Page,
+    (scene, folk, outlines): (&SearchScene, &[Person], &cloud::Outlines),
+) -> Vec<(Key, String)> {
     let belief = page.ink.belief;
     let mut keys: Vec<(Key, String)> = Vec::new();
     keys.push((Key::Hatch("", "stroke-width=\"2\" stroke-dasharray=\"6 3\""), "lane planned".into()));
@@ -240,9 +287,13 @@ fn keys(page: &Page, (scene, folk): (&SearchScene, &[Person])) -> Vec<(Key, Stri
     if !scene.cloud.is_empty() {
         keys.push((Key::Dot, "possible places".into()));
     }
-    for (share, _) in cloud::levels(scene).iter().filter(|_| scene.map.is_some()) {
+    for (share, rings) in outlines {
         let (width, dash) = cloud::stroke(*share);
-        keys.push((Key::Line(belief, width, dash), format!("{:.0} % of them", share * 100.0)));
+        let text = match rings.is_empty() {
+            true => format!("{:.0} % of them: scattered, not drawn", share * 100.0),
+            false => format!("{:.0} % of them", share * 100.0),
+        };
+        keys.push((Key::Line(belief, width, dash), text));
     }
     let sightings = &scene.alarm.sightings;
     if sightings.iter().any(|s| last_seen_at(&s.seen).is_some()) {

@@ -159,6 +159,7 @@ mod tests {
         Level(DepthGrid::new(&grid, &[depth_m; 20]))
     }
 
+    // shows: BE-19
     #[test]
     fn stepped_sinking_agrees_with_the_closed_form_on_a_level_bottom() {
         for (surface, depth, speed) in [(0.2, 3.0, 0.5), (0.5, 10.0, 0.25), (0.05, 0.4, 0.9)] {

@@ -2,13 +2,15 @@
 
 use super::state::{Begun, Course, State, Told, same_run};
 use crate::belief::Belief;
-use crate::plan::{Plan, Run};
+use crate::plan::{Plan, Role, Run};
 use crate::told::{Happening, Newcomer, Report};
-use crate::{Method, Setting, Stretch, Sweep};
+use crate::{Method, Setting, Sighting, Stretch, Sweep};
 use measure::parameters::value;
 
 /// A search may be followed this long before a reported time is called absurd \[s\].
 const LATE_S: f64 = 60.0;
+/// A last seen point that moves farther than this takes the marker along \[m\] (assumed).
+const MARKER_MOVES_M: f64 = 5.0;
 
 impl Course {
     /// Follows a search from the alarm to now.
@@ -37,6 +39,9 @@ impl Course {
             plan: Plan::default(),
             state: State::Searching,
             now_s: 0.0,
+            numbers: Vec::new(),
+            given: Vec::new(),
+            short: Vec::new(),
             said: Vec::new(),
         };
         course.replan(setting, told);
@@ -59,38 +64,48 @@ impl Course {
         if self.state != State::Searching {
             return;
         }
-        let mut waiting: Vec<usize> = (0..self.plan.runs.len()).collect();
-        waiting.sort_by(|a, b| {
-            self.plan.runs[*a].leaves_s.total_cmp(&self.plan.runs[*b].leaves_s).then(a.cmp(b))
-        });
-        for k in waiting {
-            if self.plan.runs[k].leaves_s <= now_s && self.is_free_to_begin(k) {
+        let mut due: Vec<usize> =
+            (0..self.plan.runs.len()).filter(|&k| self.plan.runs[k].leaves_s <= now_s).collect();
+        due.sort_by_key(|&k| self.numbers[k]);
+        for k in due {
+            if self.is_free_to_begin(k) {
                 self.begin(k);
+            }
+        }
+        // A first guard whose time is up joins the line without a word; what they searched counts once reported.
+        for k in 0..self.begun.len() {
+            let (b, end_s) = (&self.begun[k], self.begun[k].run.to_s);
+            let elsewhere = |who: &usize| self.begun.iter().any(|o| o.number != b.number && o.binds(*who));
+            if b.team.method == Method::Alone
+                && b.ended_s.is_none()
+                && end_s <= now_s
+                && b.team.members.iter().any(elsewhere)
+            {
+                self.begun[k].ended_s = Some(end_s);
             }
         }
     }
 
+    /// Whether none of its people is bound by another order; a first guard's own moment ends before the line begins.
     fn is_free_to_begin(&self, k: usize) -> bool {
         let run = &self.plan.runs[k];
         let team = &self.plan.teams[run.team];
-        let holds =
-            |b: &Begun| b.ended_s.is_none() && !(b.team.method == Method::Alone && b.run.to_s <= self.now_s);
-        let bound = |who: &usize| self.begun.iter().any(|b| holds(b) && b.people().any(|p| p == *who));
+        let joins = |b: &Begun| b.team.method == Method::Alone && b.run.to_s <= run.from_s;
+        let bound = |who: &usize| self.begun.iter().any(|b| b.binds(*who) && !joins(b));
         let already = self.begun.iter().any(|b| same_run(&b.run, run));
-        !already && !team.members.iter().any(bound)
+        let gone = |who: &usize| self.gone.contains(who);
+        !already && !team.members.iter().any(|who| bound(who) || gone(who))
     }
 
     fn begin(&mut self, k: usize) {
         let run = self.plan.runs[k].clone();
         let team = self.plan.teams[run.team].clone();
         self.plan.runs[k].under_way = true;
-        // A first guard whose time is up joins the line without a word; what they searched counts once reported.
-        for other in self.begun.iter_mut().filter(|b| b.ended_s.is_none()) {
-            if other.team.members.iter().any(|who| team.members.contains(who)) {
-                other.ended_s = Some(other.run.to_s.min(self.now_s));
-            }
+        // Nobody in a line is standing by any more: they are told again if they are to.
+        for order in self.given.iter_mut().filter(|order| order.post == Some(Role::Standby)) {
+            order.people.retain(|who| !team.members.contains(who));
         }
-        let number = self.begun.len() + 1;
+        let number = self.numbers[k];
         self.begun.push(Begun {
             number,
             run,
@@ -124,16 +139,26 @@ impl Course {
                 return false;
             }
             Happening::Witness(sighting) => {
-                self.alarm.sightings.push(sighting.clone());
-                self.rebuild(setting, told);
+                self.hear(setting, told, (report, sighting));
             }
             Happening::PeopleCame(people) => self.people_came(report, people),
             Happening::PeopleLeft(names) => self.people_left(report, names),
             Happening::AllOut { reason } => {
                 self.state = State::AllOut { reason: reason.clone() };
                 self.end_open_lanes(report.at_s);
+                // Lookouts and whoever stood by are told again when the search goes on.
+                self.given.retain(|order| !matches!(order.post, Some(Role::Lookout | Role::Standby)));
             }
-            Happening::BackIn => self.state = State::Searching,
+            Happening::BackIn => match self.short.first() {
+                Some(&(order, up, down)) => {
+                    self.say(
+                        report,
+                        format!("order {order} is short of a head: recount before anybody goes in"),
+                    );
+                    self.state = State::CountShort { order, up, down };
+                }
+                None => self.state = State::Searching,
+            },
             Happening::Found => {
                 self.state = State::Found;
                 self.end_open_lanes(report.at_s);
@@ -157,19 +182,22 @@ impl Course {
         }
     }
 
-    /// The begun order with this number; begins the next ones if the report runs ahead of the plan's clock.
+    /// The begun order with this number; begins it if the report runs ahead of the plan's clock.
     fn find_begun(&mut self, number: usize, report: &Report) -> Option<usize> {
-        while self.begun.len() < number && self.state == State::Searching {
-            let next = (0..self.plan.runs.len())
-                .filter(|&k| self.is_free_to_begin(k))
-                .min_by(|a, b| self.plan.runs[*a].leaves_s.total_cmp(&self.plan.runs[*b].leaves_s))?;
-            self.begin(next);
+        let known = self.begun.iter().any(|b| b.number == number);
+        let waiting = self
+            .numbers
+            .iter()
+            .position(|&n| n == number)
+            .filter(|&k| !known && self.state == State::Searching && self.is_free_to_begin(k));
+        if let Some(k) = waiting {
+            self.begin(k);
         }
         let found = self.begun.iter().position(|b| b.number == number);
         if found.is_none() {
             self.say(
                 report,
-                format!("order {number} was never given; the report is kept but changes nothing"),
+                format!("order {number} has not been given; check the number. The report changes nothing"),
             );
         }
         found
@@ -184,20 +212,37 @@ impl Course {
             return;
         };
         if self.begun[k].reported {
-            self.say(report, format!("order {number} had already ended"));
+            let complete = self.begun[k].legs_reported == self.begun[k].run.legs.len();
+            if short || !complete {
+                self.say(report, format!("order {number} had already ended; nothing is counted twice"));
+            }
             return;
         }
         let run = self.begun[k].run.clone();
-        let length = run.from.distance(run.to);
+        let length_m = run.from.distance(run.to);
         let searched_m = match (short, metres) {
-            (false, _) => length,
-            (true, Some(metres)) => metres.min(length),
-            (true, None) => searched_by_clock(&run, report.at_s),
+            (false, _) => length_m,
+            (true, Some(metres)) => metres.clamp(0.0, length_m),
+            // Dives were counted one by one: no more than those.
+            (true, None) if self.begun[k].legs_reported > 0 => 0.0,
+            (true, None) => {
+                let searched_m = searched_by_clock(&run, report.at_s);
+                let words = format!(
+                    "order {number}: {searched_m:.0} of {length_m:.0} m taken as searched, by the clock; say the metres if they differ"
+                );
+                if length_m > 0.0 {
+                    self.say(report, words);
+                }
+                searched_m
+            }
         };
-        self.apply_legs(k, report.at_s, searched_m);
+        // A first guard who broke off early has not searched the round.
+        let whole_round = !short || report.at_s >= run.to_s;
+        self.apply_legs(k, report.at_s, (searched_m, whole_round));
         self.begun[k].ended_s = Some(self.begun[k].ended_s.unwrap_or(report.at_s));
         self.begun[k].reported = true;
-        self.begun[k].stopped_short = short && searched_m < length - 0.5;
+        self.begun[k].stopped_short =
+            short && (searched_m < length_m - 0.5 || !whole_round && length_m == 0.0);
         if report.at_s + LATE_S < run.from_s {
             self.say(
                 report,
@@ -207,18 +252,21 @@ impl Course {
     }
 
     /// Applies every leg not yet reported up to `searched_m` along the lane, the last one cut to it.
-    fn apply_legs(&mut self, k: usize, at_s: f64, searched_m: f64) {
+    fn apply_legs(&mut self, k: usize, at_s: f64, searched: (f64, bool)) {
+        let (searched_m, whole_round) = searched;
         let run = self.begun[k].run.clone();
         let mut behind_m = 0.0;
         for (index, leg) in run.legs.iter().enumerate() {
             let length = stretch_length(&leg.sweep);
             let left = searched_m - behind_m;
             behind_m += length;
-            if index < self.begun[k].legs_reported || (left <= 0.0 && length > 0.0) {
+            let nothing = if length > 0.0 { left <= 0.0 } else { !whole_round };
+            if index < self.begun[k].legs_reported || nothing {
                 continue;
             }
             let mut sweep = leg.sweep;
             sweep.to_s = sweep.to_s.min(at_s);
+            sweep.from_s = sweep.from_s.min(sweep.to_s);
             if let (Stretch::Strip { from, to, width_m }, true) = (sweep.stretch, left < length) {
                 sweep.stretch = Stretch::Strip { from, to: from.lerp(to, left / length), width_m };
             }
@@ -235,40 +283,95 @@ impl Course {
     fn dive_made(&mut self, report: &Report, number: usize, up: Option<usize>) -> bool {
         let Some(k) = self.find_begun(number, report) else { return false };
         let down = self.begun[k].team.members.len();
+        let was_short = self.short.iter().any(|&(order, ..)| order == number);
         match up {
             Some(up) if up > down => {
                 self.say(report, format!("{up} heads up but {down} went down; count again"));
                 return false;
             }
             Some(up) if up < down => {
-                self.state = State::CountShort { order: number, up, down };
+                self.short.retain(|&(order, ..)| order != number);
+                self.short.push((number, up, down));
+                if matches!(self.state, State::Searching | State::CountShort { .. }) {
+                    self.state = State::CountShort { order: number, up, down };
+                }
+                return false;
+            }
+            None if was_short => {
+                self.say(report, format!("order {number} is short of a head: say how many are up"));
                 return false;
             }
             _ => {}
         }
+        if was_short {
+            return self.recounted(report, number, down);
+        }
         if self.begun[k].reported {
-            self.say(report, format!("order {number} had already ended"));
+            self.say(report, format!("order {number} had already ended; nothing is counted twice"));
             return false;
         }
-        let was_short = matches!(self.state, State::CountShort { order, .. } if order == number);
-        if was_short {
-            self.state = State::Searching;
-            self.say(report, format!("order {number}: all {down} are up after a recount"));
-            return true;
-        }
         let legs = &self.begun[k].run.legs;
-        if self.begun[k].legs_reported < legs.len() {
-            let sweep = legs[self.begun[k].legs_reported].sweep;
-            self.begun[k].legs_reported += 1;
-            self.search(sweep);
+        let (leg, last) = (legs.get(self.begun[k].legs_reported), legs.len());
+        let Some(sweep) = leg.map(|leg| leg.sweep) else { return false };
+        self.begun[k].legs_reported += 1;
+        self.search(sweep);
+        // With its last dive the order is done.
+        let done = self.begun[k].legs_reported == last;
+        if done {
+            self.begun[k].ended_s = Some(self.begun[k].ended_s.unwrap_or(report.at_s));
+            self.begun[k].reported = true;
         }
-        false
+        done
+    }
+
+    /// All heads of a short line are up after a recount; the dive that was short counts for nothing.
+    fn recounted(&mut self, report: &Report, number: usize, down: usize) -> bool {
+        self.short.retain(|&(order, ..)| order != number);
+        self.say(report, format!("order {number}: all {down} are up after a recount"));
+        if matches!(self.state, State::CountShort { .. }) {
+            self.state = match self.short.first() {
+                Some(&(order, up, down)) => State::CountShort { order, up, down },
+                None => State::Searching,
+            };
+        }
+        true
+    }
+
+    /// A sighting, new, or put right by the same witness; says where the marker belongs if that moves.
+    fn hear(&mut self, setting: &Setting, told: &Told, heard: (&Report, &Sighting)) {
+        let (report, sighting) = heard;
+        let before = self.last_seen(setting.site);
+        let named = sighting.by != "a witness";
+        match self.alarm.sightings.iter_mut().find(|s| named && s.by.eq_ignore_ascii_case(&sighting.by)) {
+            Some(old) => {
+                *old = sighting.clone();
+                self.say(
+                    report,
+                    format!("{} has put their sighting right; the earlier one counts no more", sighting.by),
+                );
+            }
+            None => self.alarm.sightings.push(sighting.clone()),
+        }
+        self.rebuild(setting, told);
+        let now = self.last_seen(setting.site);
+        if now.distance(before) > MARKER_MOVES_M {
+            let place = crate::orders::near(setting.site, now);
+            self.say(report, format!("the last seen point is now {place}: move the marker, between dives"));
+        }
     }
 
     fn people_came(&mut self, report: &Report, people: &[Newcomer]) {
         for newcomer in people {
             let mut member = newcomer.member.clone();
-            if self.day.crew.iter().any(|other| other.name.eq_ignore_ascii_case(&member.name)) {
+            let known = self.day.crew.iter().position(|m| m.name.eq_ignore_ascii_case(&member.name));
+            if let Some(who) = known.filter(|who| self.gone.contains(who)) {
+                self.gone.retain(|&k| k != who);
+                self.came.retain(|&(k, ..)| k != who);
+                self.came.push((who, report.at_s, newcomer.at.clone()));
+                self.say(report, format!("{} is back, as they were known before", member.name));
+                continue;
+            }
+            if known.is_some() {
                 self.say(report, format!("{} is already in the crew; nobody was added twice", member.name));
                 continue;
             }
@@ -280,18 +383,53 @@ impl Course {
 
     fn people_left(&mut self, report: &Report, names: &[String]) {
         for name in names {
-            match self.day.crew.iter().position(|member| member.name.eq_ignore_ascii_case(name)) {
-                Some(who) => {
-                    self.gone.push(who);
-                    let held =
-                        self.begun.iter().find(|b| b.ended_s.is_none() && b.people().any(|p| p == who));
-                    if let Some(order) = held.map(|b| b.number) {
-                        self.say(report, format!("{name} leaves order {order}: the line closes up or is stopped short; report which"));
-                    }
-                }
-                None => self.say(report, format!("{name} is not in the crew")),
+            let Some(who) = self.day.crew.iter().position(|member| member.name.eq_ignore_ascii_case(name))
+            else {
+                self.say(report, format!("{name} is not in the crew"));
+                continue;
+            };
+            if !self.gone.contains(&who) {
+                self.gone.push(who);
+            }
+            for order in &mut self.given {
+                order.people.retain(|&k| k != who);
+            }
+            if let Some(k) =
+                self.begun.iter().position(|b| b.ended_s.is_none() && b.people().any(|p| p == who))
+            {
+                self.leave_line(report, k, who);
             }
         }
+    }
+
+    /// A line closes up, or comes to its end if it is too small now or has lost its lookout.
+    fn leave_line(&mut self, report: &Report, k: usize, who: usize) {
+        let name = self.day.crew[who].name.clone();
+        let begun = &mut self.begun[k];
+        let number = begun.number;
+        let unwatched = begun.team.lookout == Some(who);
+        let was = begun.team.members.len();
+        begun.team.members.retain(|&member| member != who);
+        if unwatched {
+            begun.team.lookout = None;
+        }
+        let left = begun.team.members.len();
+        if unwatched || left == 0 || (was > 1 && left < 2) {
+            begun.ended_s = Some(report.at_s);
+            begun.stopped_short = true;
+            let why =
+                if unwatched { "leaves order {} without a lookout" } else { "leaves too few on order {}" };
+            let why = why.replace("{}", &number.to_string());
+            self.say(
+                report,
+                format!("{name} {why}: everybody of it comes out; report \"stopped here\" with the metres"),
+            );
+            return;
+        }
+        if begun.team.leader == who {
+            begun.team.leader = begun.team.members[0];
+        }
+        self.say(report, format!("{name} leaves order {number}: the line closes up, {left} go on"));
     }
 
     /// Ends every open lane; what was not reported does not count as searched until it is.
@@ -305,6 +443,9 @@ impl Course {
     }
 
     fn say_overdue(&mut self) {
+        if self.state != State::Searching {
+            return;
+        }
         for begun in &self.begun {
             if begun.ended_s.is_none() && self.now_s > begun.run.to_s + LATE_S {
                 let late = ((self.now_s - begun.run.to_s) / 60.0).floor();

@@ -1,7 +1,8 @@
 //! Planning anew what has not begun.
 
 use super::state::{Course, Told};
-use crate::plan::{Crew, Plan, Request, plan};
+use crate::orders::orders_after;
+use crate::plan::{Crew, Plan, Request, Role, Run, plan};
 use crate::{Seen, Setting, Sighting, WitnessClass, sighting::true_range};
 use measure::Spot;
 use water::{Kind, Site};
@@ -11,6 +12,11 @@ impl Course {
     pub(super) fn replan(&mut self, setting: &Setting, told: &Told) {
         let day = self.day.clone();
         let setting = Setting { day: &day, ..*setting };
+        // What the plan before asked of people at their posts has been said by now.
+        if !self.numbers.is_empty() || !self.plan.jobs.is_empty() {
+            let said = orders_after(&self.plan, &setting, self.alarm.at_s, &self.given);
+            self.given.extend(said.into_iter().filter(|order| order.post.is_some()));
+        }
         let crew = self.crew(setting.site);
         let before = self.under_way();
         let request = Request {
@@ -23,12 +29,14 @@ impl Course {
             missing_height_m: self.alarm.missing.height_m,
             before: Some(&before),
             seed: told.seed,
-            effort: told.effort,
+            // Later plans start from orders that stand: they change less, and there are many.
+            effort: if self.begun.is_empty() { told.effort } else { told.effort / 4 },
         };
         self.plan = plan(&request);
+        self.number_runs();
     }
 
-    /// The orders under way as a plan: their teams, and the legs whose searching is not yet reported.
+    /// The orders under way and waiting as a plan: under way with the legs whose searching is not yet reported.
     fn under_way(&self) -> Plan {
         let mut before = Plan::default();
         for begun in self.begun.iter().filter(|b| b.ended_s.is_none()) {
@@ -36,8 +44,43 @@ impl Course {
             run.team = before.teams.len();
             run.under_way = true;
             run.legs.drain(..begun.legs_reported.min(run.legs.len()));
+            let team = Some(before.teams.len());
+            for &who in &begun.team.members {
+                let leads = who == begun.team.leader;
+                before.jobs.push((who, if leads { Role::LineLeader } else { Role::Searcher }, team));
+            }
+            before.jobs.extend(begun.team.lookout.map(|who| (who, Role::Lookout, team)));
             before.teams.push(begun.team.clone());
             before.runs.push(run);
+        }
+        // Lead and gate stay as they are; the marker is dropped once.
+        let stays = |role: Role| matches!(role, Role::Lead | Role::Gate | Role::First);
+        let posts =
+            self.given.iter().filter_map(|order| order.post.filter(|&role| stays(role)).zip(Some(order)));
+        for (role, order) in posts {
+            before.jobs.extend(order.people.iter().map(|&who| (who, role, None)));
+        }
+        if self.begun.is_empty() {
+            return before;
+        }
+        let places: Vec<usize> = self
+            .plan
+            .teams
+            .iter()
+            .map(|team| {
+                before.teams.iter().position(|other| other == team).unwrap_or_else(|| {
+                    before.teams.push(team.clone());
+                    before.teams.len() - 1
+                })
+            })
+            .collect();
+        let waiting = self.plan.runs.iter().filter(|run| !run.under_way);
+        before.runs.extend(waiting.map(|run| Run { team: places[run.team], ..run.clone() }));
+        for &(who, role, team) in &self.plan.jobs {
+            let job = (who, role, team.map(|k| places[k]));
+            if !before.jobs.contains(&job) {
+                before.jobs.push(job);
+            }
         }
         before
     }

@@ -1,9 +1,10 @@
 //! What a search is at one moment.
 
 use crate::belief::Belief;
+use crate::orders::{Order, orders_after};
 use crate::plan::{Plan, Run, Team};
 use crate::told::Report;
-use crate::{Alarm, Sweep};
+use crate::{Alarm, Setting, Sweep};
 use measure::Seed;
 use water::Day;
 
@@ -71,6 +72,11 @@ impl Begun {
     pub fn people(&self) -> impl Iterator<Item = usize> + '_ {
         self.team.members.iter().copied().chain(self.team.lookout)
     }
+
+    /// Whether it is under way and binds somebody of the crew.
+    pub fn binds(&self, who: usize) -> bool {
+        self.ended_s.is_none() && self.people().any(|p| p == who)
+    }
 }
 
 /// A search at one moment.
@@ -102,28 +108,57 @@ pub struct Course {
     pub state: State,
     /// Now \[s since the alarm\].
     pub now_s: f64,
+    /// Number of each run of the plan: given when it was planned, and kept once it has begun.
+    pub numbers: Vec<usize>,
+    /// Standing orders that were given: posts, marker, gate.
+    pub given: Vec<Order>,
+    /// Lines with a head missing after a dive, oldest first: (order, up, down).
+    pub short: Vec<(usize, usize, usize)>,
     /// What the lead should hear, oldest first: odd reports, overdue lanes, counts.
     pub said: Vec<String>,
 }
 
 impl Course {
-    /// The number of the order that a run of the plan is, or will be.
-    ///
-    /// Orders are numbered in the order in which they begin; those not begun continue the row by their time.
+    /// The number of the order that a run of the plan is, or will be if nothing is planned anew before it begins.
     pub fn number_of(&self, run: usize) -> usize {
-        let wanted = &self.plan.runs[run];
-        if let Some(begun) = self.begun.iter().find(|b| same_run(&b.run, wanted) && b.ended_s.is_none()) {
-            return begun.number;
+        self.numbers[run]
+    }
+
+    /// Numbers for the runs of a new plan: those under way keep theirs, the rest go on after the highest ever begun.
+    pub(super) fn number_runs(&mut self) {
+        let runs = &self.plan.runs;
+        let open = |k: usize| self.begun.iter().find(|b| b.ended_s.is_none() && same_run(&b.run, &runs[k]));
+        let mut waiting: Vec<usize> = (0..runs.len()).filter(|&k| open(k).is_none()).collect();
+        waiting.sort_by(|a, b| runs[*a].leaves_s.total_cmp(&runs[*b].leaves_s).then(a.cmp(b)));
+        let mut numbers: Vec<usize> = (0..runs.len()).map(|k| open(k).map_or(0, |b| b.number)).collect();
+        let highest = self.begun.iter().map(|b| b.number).max().unwrap_or(0);
+        for (rank, k) in waiting.into_iter().enumerate() {
+            numbers[k] = highest + 1 + rank;
         }
-        let waiting = |k: &usize| {
-            !self.begun.iter().any(|b| b.ended_s.is_none() && same_run(&b.run, &self.plan.runs[*k]))
-        };
-        let mut order: Vec<usize> = (0..self.plan.runs.len()).filter(waiting).collect();
-        order.sort_by(|a, b| {
-            self.plan.runs[*a].leaves_s.total_cmp(&self.plan.runs[*b].leaves_s).then(a.cmp(b))
-        });
-        let ahead = order.iter().position(|&k| k == run).unwrap_or(order.len());
-        self.begun.len() + 1 + ahead
+        self.numbers = numbers;
+    }
+
+    /// Orders of now: lines to come, and those posts that have changed since they were given.
+    ///
+    /// An order whose time has passed while its people were held up is given for now.
+    ///
+    /// # Inputs
+    /// - `setting`: the water; the crew is the one of this search
+    ///
+    /// # Gives
+    /// Orders by time; none unless the search goes on.
+    pub fn orders(&self, setting: &Setting) -> Vec<Order> {
+        if self.state != State::Searching {
+            return Vec::new();
+        }
+        let setting = Setting { day: &self.day, ..*setting };
+        let mut all = orders_after(&self.plan, &setting, self.alarm.at_s, &self.given);
+        for order in all.iter_mut().filter(|order| order.at_s < self.now_s) {
+            order.at_s = self.now_s;
+            order.clock = crate::orders::clock(self.alarm.at_s, self.now_s);
+        }
+        all.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
+        all
     }
 }
 

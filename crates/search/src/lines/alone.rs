@@ -40,9 +40,10 @@ fn effort_chance(rate_m2ps: f64, seconds: f64, area_m2: f64) -> f64 {
 mod tests {
     use super::*;
 
+    // shows: LN-12
     #[test]
     fn random_search_saturates() {
-        let expect = 0.95 * (1.0 - (-0.9_f64 * 60.0 / 50.0).exp());
+        let expect = 0.95 * (1.0 - (-0.2_f64 * 60.0 / 50.0).exp());
         assert!((lone_chance(60.0, 50.0) - expect).abs() < 1e-12);
         assert_eq!(lone_chance(0.0, 50.0), 0.0);
         assert_eq!(lone_chance(60.0, 0.0), 0.0);

@@ -69,6 +69,7 @@ pub fn chances(grip: Grip, height_m: f64) -> [Chances; 5] {
 mod tests {
     use super::*;
 
+    // shows: LN-14
     #[test]
     fn closer_grip_larger_person_and_firmer_bottom_find_more() {
         let mean = |grip, height_m, method: Method| chances(grip, height_m)[method.index()].firm.mean();

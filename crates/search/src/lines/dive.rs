@@ -190,6 +190,7 @@ mod tests {
         );
     }
 
+    // shows: LN-11
     #[test]
     fn pauses_grow_with_the_dives_of_a_turn() {
         let pace = DivePace::today(false);

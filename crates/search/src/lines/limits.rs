@@ -110,6 +110,7 @@ mod tests {
         }
     }
 
+    // shows: LN-9
     #[test]
     fn the_chest_of_the_short_and_the_site_limit_the_tall() {
         let limits = Limits::default();
@@ -121,6 +122,7 @@ mod tests {
         assert_eq!(wade_depth(&member(f64::NAN, false), &limits), Some(1.2), "height not given: 1.72 m");
     }
 
+    // shows: LN-10
     #[test]
     fn cold_water_cuts_the_dive_and_then_forbids_it() {
         for (water_c, expect) in

@@ -26,6 +26,7 @@ pub fn look_half_width(secchi_m: f64, depth_m: f64) -> f64 {
 mod tests {
     use super::*;
 
+    // shows: LN-13
     #[test]
     fn sight_ends_where_clarity_ends() {
         assert_eq!(look_half_width(1.0, 1.0), 0.0);

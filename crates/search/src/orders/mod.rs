@@ -34,6 +34,8 @@ pub struct Order {
     pub people: Vec<usize>,
     /// Run of the plan it starts, if any.
     pub run: Option<usize>,
+    /// Post it sends people to, if any: said once, and again only if people or task change.
+    pub post: Option<Role>,
 }
 
 /// Orders of a plan, in the order of the trade: marker, lookouts, gate, then lines by time.
@@ -50,7 +52,22 @@ pub struct Order {
 /// # Source
 /// common practice, no published source
 pub fn orders(plan: &Plan, setting: &Setting, alarm_at_s: f64) -> Vec<Order> {
-    let caller = Caller { plan, setting, places: Places::new(setting.site, plan.last_seen), alarm_at_s };
+    orders_after(plan, setting, alarm_at_s, &[])
+}
+
+/// The same when posts have been given before: those are said again only if people or task have changed.
+///
+/// # Inputs
+/// - `given`: orders with a post that were given since the alarm; the rest as for [`orders`]
+///
+/// # Gives
+/// Orders by time; none if nothing is new.
+///
+/// # Source
+/// common practice, no published source
+pub fn orders_after(plan: &Plan, setting: &Setting, alarm_at_s: f64, given: &[Order]) -> Vec<Order> {
+    let places = Places::new(setting, plan.last_seen);
+    let caller = Caller { plan, setting, places, alarm_at_s, given };
     let mut ranked: Vec<(u8, Order)> = Vec::new();
     ranked.extend(caller.marker().map(|order| (0, order)));
     ranked.extend(caller.lead().map(|order| (1, order)));
@@ -63,7 +80,7 @@ pub fn orders(plan: &Plan, setting: &Setting, alarm_at_s: f64) -> Vec<Order> {
         }
     }
     ranked.extend(caller.standby().map(|order| (5, order)));
-    if ranked.is_empty() {
+    if ranked.is_empty() && plan.jobs.is_empty() {
         ranked.push((0, caller.whoever()));
     }
     ranked.sort_by(|a, b| a.1.at_s.total_cmp(&b.1.at_s).then(a.0.cmp(&b.0)));
@@ -72,7 +89,7 @@ pub fn orders(plan: &Plan, setting: &Setting, alarm_at_s: f64) -> Vec<Order> {
 
 /// A place in words, by the nearest named mark of the site: `12 metres north of Jetty end`.
 pub fn near(site: &Site, spot: Spot) -> String {
-    Places::new(site, spot).by_marks(spot)
+    Places::of_site(site, spot).by_marks(spot)
 }
 
 /// `14:38:49` of a moment after an alarm.
@@ -86,15 +103,31 @@ struct Caller<'a> {
     setting: &'a Setting<'a>,
     places: Places<'a>,
     alarm_at_s: f64,
+    given: &'a [Order],
 }
 
 impl Caller<'_> {
+    /// Whether somebody was sent to a post before.
+    fn was_told(&self, who: usize, post: Role) -> bool {
+        self.given.iter().any(|order| order.post == Some(post) && order.people.contains(&who))
+    }
+
+    /// Whether somebody was told these very words at a post before.
+    fn heard(&self, who: usize, words: &str) -> bool {
+        self.given.iter().any(|order| order.people.contains(&who) && order.lines.iter().any(|l| l == words))
+    }
+
     fn name(&self, index: usize) -> &str {
         self.setting.day.crew.get(index).map_or("unknown", |m| m.name.as_str())
     }
 
     fn names(&self, people: &[usize]) -> String {
-        people.iter().map(|&k| self.name(k)).collect::<Vec<_>>().join(", ")
+        let names: Vec<&str> = people.iter().map(|&k| self.name(k)).collect();
+        match names.split_last() {
+            Some((last, [])) => (*last).to_string(),
+            Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+            None => String::new(),
+        }
     }
 
     fn with(&self, role: Role) -> Vec<usize> {
@@ -120,6 +153,7 @@ impl Caller<'_> {
             lines,
             people,
             run: None,
+            post: None,
         }
     }
 
@@ -136,12 +170,10 @@ impl Caller<'_> {
             team.method == Method::Alone && team.members[0] == first && !run.under_way
         });
         let kit = &self.setting.day.kit;
-        let drop = if kit.markers > 0 { "Drop the marker" } else { "Hold the place as the marker" };
+        let drop = if kit.markers > 0 { "Drop the marker" } else { "Stay there as the marker" };
         let place = self.places.by_marks(self.plan.last_seen);
-        let go = format!(
-            "{} to the last seen point, {place}. {drop}.",
-            if kit.tubes > 0 { "tube," } else { "go" }
-        );
+        let take = if kit.tubes > 0 { "take a tube" } else { "go" };
+        let go = format!("{take} to the last seen point, {place}. {drop}.");
         let (act, end) = match found {
             Some((_, run)) => {
                 let reach_m = match run.legs[0].sweep.stretch {
@@ -155,15 +187,51 @@ impl Caller<'_> {
                 let watcher = self.plan.teams[run.team].lookout;
                 let watched = watcher.map_or(String::new(), |k| format!("; {} watches you", self.name(k)));
                 (
-                    format!("{way} {} round it{watched}.", self.places.length(reach_m)),
+                    format!("{way}, {} round it{watched}.", self.places.length(reach_m)),
                     self.after_alone(first, run),
                 )
             }
-            None => ("Look, no dives.".into(), String::new()),
+            None => (self.why_no_search(first), self.joins(first)),
         };
         let mut order = self.order(self.plan.now_s, vec![first], [go, act, end]);
         order.run = found.map(|(index, _)| index);
+        order.post = Some(Role::First);
         Some(order)
+    }
+
+    /// Why the first guard only looks: the water is too deep for their feet and nobody watches, or for any dive of theirs.
+    fn why_no_search(&self, first: usize) -> String {
+        let spot = self.plan.last_seen;
+        let ground = self.setting.ground;
+        let depth_m = ground.grid.cell(spot).map_or(0.0, |cell| ground.depth_m[cell]);
+        let limits = &self.setting.site.limits;
+        let member = &self.setting.day.crew[first];
+        let dives_m = crate::lines::dive_depth(member, limits).unwrap_or(0.0);
+        let wades_m = crate::lines::wade_depth(member, limits).unwrap_or(0.0);
+        match () {
+            _ if depth_m > dives_m.max(wades_m) => {
+                "Look from the surface: it is too deep for you to dive.".into()
+            }
+            _ if depth_m > wades_m && self.watcher_of(first).is_none() => {
+                "Look from the surface, no dives: nobody watches you.".into()
+            }
+            _ => "Look from the surface.".into(),
+        }
+    }
+
+    fn watcher_of(&self, who: usize) -> Option<usize> {
+        self.plan.teams.iter().find(|t| t.members.contains(&who)).and_then(|team| team.lookout)
+    }
+
+    /// What a first guard who only looks does next.
+    fn joins(&self, first: usize) -> String {
+        let team = self.plan.teams.iter().find(|team| team.members.contains(&first));
+        match team {
+            Some(team) if team.members.len() == 1 => String::new(),
+            Some(team) if team.leader == first => "Then form your line.".into(),
+            Some(team) => format!("Then join {}'s line.", self.name(team.leader)),
+            None => "Then hold, report.".into(),
+        }
     }
 
     /// Where the first guard goes when the line forms.
@@ -188,9 +256,7 @@ impl Caller<'_> {
 
     fn lead(&self) -> Option<Order> {
         let lead = *self.with(Role::Lead).first()?;
-        if self.plan.before_running() && self.plan.runs.iter().all(|run| run.under_way) {
-            return None;
-        }
+        let known = self.was_told(lead, Role::Lead);
         let watches: Vec<usize> = self
             .plan
             .teams
@@ -198,7 +264,9 @@ impl Caller<'_> {
             .filter(|t| t.lookout == Some(lead))
             .flat_map(|t| t.members.clone())
             .collect();
-        let call = if self.with(Role::Gate).is_empty() {
+        let call = if self.with(Role::Gate).is_empty()
+            && (watches.is_empty() || self.with(Role::Standby).is_empty())
+        {
             format!("call {}. Clear and count the water.", self.emergency())
         } else {
             "you are in charge. Clear and count the water.".into()
@@ -209,18 +277,25 @@ impl Caller<'_> {
         let alone = self.plan.jobs.iter().all(|job| job.0 == lead);
         let (watch, end) = if alone {
             (
-                "Stay out. Mark the last seen point from two shore marks. Look, throw or reach.".into(),
-                "Send for help.".into(),
+                "Nobody goes in. Mark the last seen point from two shore marks. Look, throw or reach.".into(),
+                "Send somebody for help.".to_string(),
             )
         } else if watched.is_empty() {
-            ("Stay out, where you see everybody.".into(), "Call every order; log every report.".into())
+            ("Stay out, where you see everybody.".into(), "Call every order; log every report.".to_string())
         } else {
             (
                 format!("Lookout: tube in hand, eyes on {}.", self.names(&watched)),
-                "Count heads after every dive.".into(),
+                "Count heads after every dive.".to_string(),
             )
         };
-        Some(self.order(self.plan.now_s, vec![lead], [call, watch, end]))
+        // In charge already: only whom to watch is new.
+        if known && (watched.is_empty() || self.heard(lead, &watch)) {
+            return None;
+        }
+        let call = if known { String::new() } else { call };
+        let mut order = self.order(self.plan.now_s, vec![lead], [call, watch, end]);
+        order.post = Some(Role::Lead);
+        Some(order)
     }
 
     fn lookouts(&self) -> Vec<Order> {
@@ -237,68 +312,93 @@ impl Caller<'_> {
                 Method::Dive => "the dive line".to_string(),
                 _ => self.names(&team.members),
             };
-            all.push(self.order(
-                self.plan.now_s,
-                vec![lookout],
-                [
-                    format!("lookout for {whose}."),
-                    format!("Tube in hand, above the water near {}.", self.places.name(first.from)),
-                    format!("Count {most} after every dive; one short, shout."),
-                ],
-            ));
+            let what = format!("lookout for {whose}.");
+            let count = match most {
+                1 => "Eyes on them; after every dive, call them by name.".to_string(),
+                _ => format!("Count {most} after every dive; one short, shout."),
+            };
+            if self.heard(lookout, &what) && self.heard(lookout, &count) {
+                continue;
+            }
+            let place = format!("Tube in hand, above the water {}.", self.places.near(first.from));
+            let mut order = self.order(self.plan.now_s, vec![lookout], [what, place, count]);
+            order.post = Some(Role::Lookout);
+            all.push(order);
         }
         all
     }
 
     fn gate(&self) -> Option<Order> {
-        let people = self.with(Role::Gate);
-        let one = *people.first()?;
-        if self.plan.before_running() {
-            return None;
+        let all = self.with(Role::Gate);
+        if self.with(Role::Lead).is_empty() && !all.is_empty() {
+            // Nobody here may search: the same as for whoever is there, by name.
+            let mut order = self.whoever();
+            order.to = self.names(&all);
+            order.words = format!("{}: {}", order.to, order.lines[1..].join(" "));
+            order.lines[0] = order.to.clone();
+            order.people = all;
+            order.post = Some(Role::Gate);
+            return (!order.people.iter().all(|&k| self.was_told(k, Role::Gate))).then_some(order);
         }
+        let people: Vec<usize> = all.iter().copied().filter(|&k| !self.was_told(k, Role::Gate)).collect();
+        let one = *people.first()?;
         let gate = self.setting.site.of_kind(water::Kind::Gate).find(|f| !f.name.is_empty());
         let where_to = gate.map_or("the gate".to_string(), |f| f.name.clone());
+        let first = if people.len() == all.len() {
+            format!("call {}, then {where_to}: nobody leaves uncounted.", self.emergency())
+        } else {
+            format!("to {where_to}: nobody leaves uncounted.")
+        };
         let rest = match people.len() {
             1 => "Then changing rooms, toilets and shore.".to_string(),
-            _ => format!("Others: changing rooms, toilets, shore, with {}'s word.", self.name(one)),
+            _ => format!("Others: changing rooms, toilets, shore, at {}'s word.", self.name(one)),
         };
-        Some(self.order(
-            self.plan.now_s,
-            people,
-            [
-                format!("call {}, then {where_to}: nobody leaves uncounted.", self.emergency()),
-                rest,
-                "Report.".into(),
-            ],
-        ))
+        let mut order = self.order(self.plan.now_s, people, [first, rest, "Report.".into()]);
+        order.post = Some(Role::Gate);
+        Some(order)
     }
 
     fn standby(&self) -> Option<Order> {
-        let people = self.with(Role::Standby);
-        (!people.is_empty() && !self.plan.before_running()).then(|| {
-            let lead = self.with(Role::Lead);
-            let with = lead.first().map_or("on the shore".to_string(), |&k| format!("with {}", self.name(k)));
-            self.order(
-                self.plan.now_s,
-                people,
-                [
-                    format!("stand by {with}, warm and ready."),
-                    "Watch the water.".into(),
-                    "You relieve next.".into(),
-                ],
-            )
-        })
+        let people: Vec<usize> =
+            self.with(Role::Standby).into_iter().filter(|&k| !self.was_told(k, Role::Standby)).collect();
+        if people.is_empty() {
+            return None;
+        }
+        let lead = self.with(Role::Lead);
+        let with = lead.first().map_or("on the shore".to_string(), |&k| format!("with {}", self.name(k)));
+        // Whoever watches a diver has no hand for a telephone.
+        let watching =
+            self.plan.teams.iter().any(|t| t.lookout.is_some() && t.lookout == lead.first().copied());
+        let calls = watching && self.given.is_empty() && self.with(Role::Gate).is_empty();
+        let parts = if calls {
+            let who =
+                if people.len() > 1 { format!("{} calls", self.name(people[0])) } else { "call".into() };
+            [
+                format!("{who} {}.", self.emergency()),
+                "Count everybody out, keep them out.".into(),
+                format!("Then stand by {with}; you relieve next."),
+            ]
+        } else {
+            [
+                format!("stand by {with}, warm and ready."),
+                "Watch the water.".into(),
+                "You relieve next.".into(),
+            ]
+        };
+        let mut order = self.order(self.plan.now_s, people, parts);
+        order.post = Some(Role::Standby);
+        Some(order)
     }
 
     /// With nobody of the crew there.
     fn whoever(&self) -> Order {
-        let place = self.places.name(self.plan.last_seen);
+        let place = self.places.by_marks(self.plan.last_seen);
         let mut order = self.order(
             self.plan.now_s,
             Vec::new(),
             [
                 format!("call {}.", self.emergency()),
-                format!("Keep eyes on {place}. Count everybody out of the water."),
+                format!("Keep eyes on the last seen point, {place}. Count everybody out of the water."),
                 "Throw or reach from the edge; nobody swims alone.".into(),
             ],
         );
@@ -313,21 +413,29 @@ impl Caller<'_> {
         let first = self.plan.runs.iter().filter(|r| r.team == run.team).all(|r| r.from_s >= run.from_s);
         let way = run.from.bearing_to(run.to);
         let length_m = run.from.distance(run.to);
-        let towards =
-            self.places.ahead(run.from, way).map_or(String::new(), |mark| format!(" toward {mark}"));
         let (kind, form) = match team.method {
+            Method::Dive if team.members.len() == 1 => ("surface dives", "Start"),
             Method::Dive => ("dive line", "Form"),
             Method::Wade => ("wading line", if team.spacing_m < 1.0 { "Link elbows" } else { "Link hands" }),
             Method::Look => ("look down, mask or board", "Start"),
             _ => ("pole from the edge", "Start"),
         };
         let amount = match team.method {
+            Method::Dive if run.legs.len() == 1 => "1 dive".into(),
             Method::Dive => format!("{} dives", run.legs.len()),
             Method::Wade => format!("{:.0} paces", (length_m / value("pace_length_m")).ceil()),
             _ => format!("{:.0} seconds", run.to_s - run.from_s),
         };
-        let head = if first { format!("{kind}. {form}") } else { "next lane. Start".into() };
+        let watched = match team.lookout {
+            Some(k) if team.members.len() == 1 && first => format!("; {} watches you", self.name(k)),
+            _ => String::new(),
+        };
+        let head = if first { format!("{kind}{watched}. {form}") } else { "next lane. Start".into() };
         let start = format!("{head} {}.", self.places.at(run.from));
+        let heading = match self.places.ahead(run.from, way) {
+            Some(mark) => format!("{} toward {mark}, bearing {way}", way.word()),
+            None => format!("{}, bearing {way}", way.word()),
+        };
         let go = if team.method == Method::Pole {
             format!(
                 "Feel under {} to {}, nobody goes under.",
@@ -335,7 +443,7 @@ impl Caller<'_> {
                 self.places.length(team.depth_to_m)
             )
         } else {
-            format!("Go {}{towards}, bearing {way}, {}, {amount}.", way.word(), self.places.length(length_m))
+            format!("Go {heading}, {}, {amount}.", self.places.length(length_m))
         };
         let mut order = self.order(
             if first { self.plan.now_s.max(run.leaves_s) } else { run.leaves_s },
@@ -370,7 +478,8 @@ impl Caller<'_> {
     /// What to do at the end of a run.
     fn end(&self, run: &Run, team: &Team) -> String {
         let next = self.plan.runs.iter().find(|r| r.team == run.team && r.from_s >= run.to_s);
-        let count = if team.members.len() > 1 { "Count, report" } else { "Report" };
+        let count =
+            if team.members.len() > 1 || team.method == Method::Dive { "Count, report" } else { "Report" };
         match next {
             Some(next) if turns_beside(run, next) => {
                 let back = self.places.ahead(next.from, next.from.bearing_to(next.to));
@@ -378,7 +487,7 @@ impl Caller<'_> {
                 format!("At the end {}, turn{toward}.", count.to_lowercase())
             }
             Some(_) => format!("At the end {}, hold.", count.to_lowercase()),
-            None => format!("{count} at the end."),
+            None => format!("At the end {}, hold.", count.to_lowercase()),
         }
     }
 }
@@ -387,11 +496,4 @@ impl Caller<'_> {
 fn turns_beside(run: &Run, next: &Run) -> bool {
     let aside: Spot = next.from - run.to;
     aside.length() <= 1.6 * run.width_m.max(next.width_m)
-}
-
-impl Plan {
-    /// Whether something was under way already when the plan was made.
-    pub(crate) fn before_running(&self) -> bool {
-        self.runs.iter().any(|run| run.under_way)
-    }
 }

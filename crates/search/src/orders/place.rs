@@ -1,25 +1,47 @@
 //! Places in words: by the nearest named mark, with distance and direction where none is near.
 
+use crate::Setting;
 use measure::{Bearing, Spot};
 use water::{Site, Units};
 
 /// So near a mark, the mark itself is the place \[m\].
 const AT_M: f64 = 3.0;
 /// A mark this far off the way still shows the way \[degrees\].
-const AHEAD_DEG: f64 = 12.0;
+const AHEAD_DEG: f64 = 15.0;
+/// A mark on land counts as so many times farther than one in or beside the water, where eyes already are.
+const LAND_TIMES: f64 = 1.5;
+/// So near the water a mark stands beside it \[m\].
+const BESIDE_M: f64 = 6.0;
 /// Metres in a foot.
 const FOOT_M: f64 = 0.3048;
 
 /// The marks of a site, and the marker of this search.
 pub(super) struct Places<'a> {
-    marks: Vec<(&'a str, Spot)>,
+    /// Name, place, whether it stands in or beside the water.
+    marks: Vec<(&'a str, Spot, bool)>,
     marker: Spot,
     units: Units,
 }
 
 impl<'a> Places<'a> {
-    pub fn new(site: &'a Site, marker: Spot) -> Self {
-        Places { marks: site.marks(), marker, units: site.units }
+    pub fn new(setting: &Setting<'a>, marker: Spot) -> Self {
+        let ground = setting.ground;
+        let beside = |spot: Spot| {
+            (0..8).any(|k| {
+                let aside = Spot::towards(Bearing::new(45.0 * f64::from(k)), BESIDE_M);
+                [spot, spot + aside * 0.5, spot + aside]
+                    .into_iter()
+                    .any(|place| ground.grid.cell(place).is_some_and(|cell| ground.is_water(cell)))
+            })
+        };
+        let marks = setting.site.marks().into_iter().map(|(name, spot)| (name, spot, beside(spot))).collect();
+        Places { marks, marker, units: setting.site.units }
+    }
+
+    /// The same without the water: every mark counts alike.
+    pub fn of_site(site: &'a Site, marker: Spot) -> Self {
+        let marks = site.marks().into_iter().map(|(name, spot)| (name, spot, true)).collect();
+        Places { marks, marker, units: site.units }
     }
 
     /// `12 metres`, `40 feet`.
@@ -41,13 +63,18 @@ impl<'a> Places<'a> {
     }
 
     fn nearest(&self, spot: Spot, with_marker: bool) -> String {
-        let own = with_marker.then_some(("the marker", self.marker));
+        let own = with_marker.then_some(("the marker", self.marker, true));
+        let far = |mark: &(&str, Spot, bool)| {
+            let metres = mark.1.distance(spot);
+            if mark.2 || metres <= AT_M { metres } else { LAND_TIMES * metres }
+        };
         let near = self
             .marks
             .iter()
             .copied()
             .chain(own)
-            .min_by(|a, b| a.1.distance(spot).total_cmp(&b.1.distance(spot)));
+            .min_by(|a, b| far(a).total_cmp(&far(b)))
+            .map(|(name, place, _)| (name, place));
         match near {
             None => format!("east {:.0}, north {:.0} on the map", spot.east, spot.north),
             Some((name, place)) if place.distance(spot) <= AT_M => name.to_string(),
@@ -63,11 +90,17 @@ impl<'a> Places<'a> {
         if name.starts_with(|c: char| c.is_ascii_digit()) { name } else { format!("at {name}") }
     }
 
+    /// `near Jetty end`, or `12 metres north of Jetty end`.
+    pub fn near(&self, spot: Spot) -> String {
+        let name = self.name(spot);
+        if name.starts_with(|c: char| c.is_ascii_digit()) { name } else { format!("near {name}") }
+    }
+
     /// A mark that shows the way: ahead within a few degrees, the nearest that is not where one stands.
     pub fn ahead(&self, from: Spot, way: Bearing) -> Option<&'a str> {
         self.marks
             .iter()
-            .filter(|(_, place)| {
+            .filter(|(_, place, _)| {
                 let far = from.distance(*place);
                 far > 2.0 * AT_M && from.bearing_to(*place).angle_to(way) <= AHEAD_DEG
             })
@@ -75,7 +108,7 @@ impl<'a> Places<'a> {
                 let off = |place: Spot| from.bearing_to(place).angle_to(way);
                 off(a.1).total_cmp(&off(b.1))
             })
-            .map(|(name, _)| *name)
+            .map(|(name, ..)| *name)
     }
 }
 

@@ -15,6 +15,8 @@ use measure::{Spot, parameters::value};
 
 /// Up to so many guards the lead is lookout and caller as well.
 const SMALL_CREW: usize = 4;
+/// Up to so many searchers, one of them may dive alone rather than nobody.
+const SMALL_POOL: usize = 3;
 /// From so many guards on one of them goes to the gate when nobody else can.
 const GATE_CREW: usize = 6;
 /// Longest lines: voices and eyes reach no farther.
@@ -101,12 +103,23 @@ pub(super) fn posts(problem: &Problem) -> Posts {
             posts.notes.push(format!("nobody here is named to lead; {} leads", problem.member(lead).name));
         }
     }
-    posts.pool = free.into_iter().filter(|&k| Some(k) != posts.lead).collect();
+    // Whoever was sent to the gate stays there.
+    let sent = |k: &usize| {
+        let jobs = problem.request.before.map_or(&[][..], |plan| &plan.jobs);
+        jobs.iter().any(|job| job.0 == *k && job.1 == Role::Gate)
+    };
+    posts.pool = free.into_iter().filter(|k| Some(*k) != posts.lead && !sent(k)).collect();
     // Whoever is not a guard goes to the gate first; volunteers beyond the first may stand in a line.
     let mut others: Vec<usize> = others.into_iter().filter(|k| !busy.contains(k)).collect();
     others.sort_by_key(|&k| (problem.member(k).volunteer, k));
-    posts.gate = others.iter().copied().filter(|&k| !problem.member(k).volunteer).collect();
-    let mut volunteers: Vec<usize> = others.into_iter().filter(|&k| problem.member(k).volunteer).collect();
+    posts.gate = guards
+        .iter()
+        .chain(&others)
+        .copied()
+        .filter(|&k| if is_guard(problem, k) || problem.member(k).volunteer { sent(&k) } else { true })
+        .filter(|k| Some(*k) != posts.lead && !busy.contains(k))
+        .collect();
+    let mut volunteers: Vec<usize> = others.into_iter().filter(|k| !posts.gate.contains(k)).collect();
     if posts.gate.is_empty() && !volunteers.is_empty() {
         posts.gate.push(volunteers.remove(0));
     }
@@ -155,11 +168,11 @@ pub(super) fn splits(problem: &Problem, posts: &Posts, extra: usize) -> Vec<Spli
     for dive_lines in 0..=2 {
         let Some((watchers, pool)) = post_lookouts(problem, posts, dive_lines) else { break };
         let may_dive = order_divers(problem, &pool);
-        for divers in diver_counts(dive_lines, may_dive.len()) {
+        for divers in diver_counts(dive_lines, may_dive.len(), pool.len()) {
             let (diving, rest) = take_divers(&may_dive, &pool, divers);
             for (wade_lines, reserve) in [(1, 0), (2, 0), (0, 0), (1, 1)] {
                 // Nobody in a wading line is worth a try only where few are there; one held back only where many are.
-                let few = pool.len() <= 3;
+                let few = pool.len() <= SMALL_POOL;
                 if reserve > extra || (reserve > 0 && (few || dive_lines > 1)) || (wade_lines == 0 && !few) {
                     continue;
                 }
@@ -258,11 +271,12 @@ fn order_divers(problem: &Problem, pool: &[usize]) -> Vec<usize> {
     if problem.rules.dive_s.is_none() { Vec::new() } else { divers }
 }
 
-/// How many dive, for so many dive lines.
-fn diver_counts(dive_lines: usize, divers: usize) -> Vec<usize> {
+/// How many dive, for so many dive lines; one alone, under the eyes of a named watcher, only where few are there.
+fn diver_counts(dive_lines: usize, divers: usize, pool: usize) -> Vec<usize> {
+    let least = if pool <= SMALL_POOL { 1 } else { 2 };
     match dive_lines {
         0 => vec![0],
-        1 => (2..=divers.min(DIVERS_MOST)).collect(),
+        1 => (least..=divers.min(DIVERS_MOST)).collect(),
         _ => (4..=divers.min(2 * DIVERS_MOST)).step_by(2).collect(),
     }
 }
@@ -361,7 +375,8 @@ fn finish(
     let watcher = watchers.first().copied().or(posts.lead.filter(|&k| {
         posts.lead_watches || (problem.member(k).lookout && lines.iter().all(|l| l.lookout != Some(k)))
     }));
-    let first = if problem.request.before.is_some_and(|plan| !plan.jobs.is_empty()) {
+    let first = if problem.request.before.is_some_and(|plan| plan.jobs.iter().any(|job| job.1 == Role::First))
+    {
         None
     } else {
         nearest(problem, &searching).map(|k| (k, watcher))

@@ -291,11 +291,23 @@ fn price(
             run.gain = gain;
         }
     }
-    let now_s = problem.request.now_s;
+    tell_times(problem.request.now_s, &events, plan);
+}
+
+/// Chances by time, from the finds in the order they come: (s, mass).
+pub(super) fn tell_times(now_s: f64, events: &[(f64, f64)], plan: &mut Plan) {
     plan.found_by = FOUND_AT_S
         .iter()
         .map(|&after_s| {
-            (after_s, events.iter().filter(|e| e.0 <= now_s + after_s).map(|e| e.1).sum::<f64>().min(1.0))
+            (
+                after_s,
+                events
+                    .iter()
+                    .filter(|e| e.0 <= now_s + after_s)
+                    .map(|e| e.1)
+                    .fold(0.0, |a, b| a + b)
+                    .min(1.0),
+            )
         })
         .collect();
     plan.reaches = [0.5, 0.8]

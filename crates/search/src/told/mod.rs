@@ -2,7 +2,7 @@
 //!
 //! One row of `key=value` words on the command line and one JSON object a line in a report file carry the
 //! same keys. Everything is checked here, all problems at once; past this door compute cannot fail.
-//! Start reading at [`Fields`], then [`sighting`], then [`report`].
+//! Start reading at [`Fields`], then [`sighting`], then [`reports`].
 
 mod fields;
 mod missing;

@@ -18,6 +18,15 @@ pub fn clock_text(seconds: f64) -> String {
 }
 
 /// Seconds from `from` to `clock`, both after midnight, the short way round the day.
+///
+/// # Inputs
+/// - `from` · `clock`: times of day \[s after midnight\]
+///
+/// # Gives
+/// From −43,200 up to, not including, 43,200 s: a time just before midnight lies before one just after it.
+///
+/// # Source
+/// arithmetic of the clock, by definition
 pub fn clock_gap_s(from: f64, clock: f64) -> f64 {
     (clock - from + 43_200.0).rem_euclid(86_400.0) - 43_200.0
 }

@@ -14,6 +14,7 @@ fn one_run_has_its_velocity_and_the_variance_of_place_length_and_clock() {
     );
 }
 
+// shows: CU-1
 #[test]
 fn equal_runs_share_the_variance_and_a_longer_run_weighs_more() {
     let same = [run((0.0, 0.0), (10.0, 0.0), 100.0), run((5.0, 5.0), (15.0, 5.0), 100.0)];
@@ -46,6 +47,7 @@ fn unusable_runs_are_named_and_none_left_is_still() {
     assert!(noted.value.covariance_at(Spot::default())[0] > 0.0);
 }
 
+// shows: CU-4
 #[test]
 fn floats_that_agree_give_one_velocity_and_those_that_do_not_a_field() {
     let agree = [run((0.0, 0.0), (20.0, 0.0), 100.0), run((0.0, 30.0), (21.0, 30.5), 100.0)];
@@ -62,6 +64,7 @@ fn floats_that_agree_give_one_velocity_and_those_that_do_not_a_field() {
     assert!(noted.value.covariance_at(between)[0] > 0.08 && noted.value.covariance_at(on)[0] < 0.01);
 }
 
+// shows: CU-5
 #[test]
 fn a_stuck_float_is_named_and_does_not_slow_the_others() {
     let floats = [
@@ -90,6 +93,7 @@ fn the_chance_above_a_chi_square_is_that_of_the_tables() {
     assert!(chi_square_above(4000.0, 1000) < 1e-100 && chi_square_above(1000.0, 1000) > 0.99);
 }
 
+// shows: CU-4
 #[test]
 fn the_test_calls_agreeing_floats_different_one_time_in_twenty() {
     let (mut called, tries, floats) = (0, 4000, 4);

@@ -64,6 +64,7 @@ fn sloping() -> Site {
     site(vec![water(vec![square((0.0, 0.0), (100.0, 60.0))])], &soundings)
 }
 
+// shows: DE-3
 #[test]
 fn the_depth_follows_the_soundings_and_the_stage_shifts_it() {
     let low = Ground::build(&sloping(), 0.0).value;
@@ -84,6 +85,7 @@ fn the_depth_follows_the_soundings_and_the_stage_shifts_it() {
     assert!(dry.notes.iter().any(|n| n.contains("no cell is under water")));
 }
 
+// shows: DE-8
 #[test]
 fn no_soundings_give_no_depth_and_say_so() {
     let noted = Ground::build(&site(vec![water(vec![square((0.0, 0.0), (40.0, 30.0))])], &[]), 0.0);
@@ -132,6 +134,7 @@ fn a_place_sounded_twice_takes_the_mean_and_names_the_difference() {
     assert!(noted.notes.iter().any(|n| n.contains("differ by up to 2.00 m")), "{:?}", noted.notes);
 }
 
+// shows: DE-4
 #[test]
 fn an_island_is_land_and_shallow_all_round_and_two_basins_do_not_mix() {
     let lake = vec![square((0.0, 0.0), (60.0, 60.0)), square((25.0, 25.0), (35.0, 35.0))];
@@ -158,6 +161,7 @@ fn an_island_is_land_and_shallow_all_round_and_two_basins_do_not_mix() {
     assert!(deepest <= 1.0, "the deep basin leaks over land: {deepest}");
 }
 
+// shows: DE-5
 #[test]
 fn solid_docks_are_land_and_no_shore_and_water_under_piled_ones_is_water() {
     let dock = |support, from, to| feature(Kind::Dock(support), Shape::Area(vec![vec![square(from, to)]]));
@@ -188,6 +192,7 @@ fn solid_docks_are_land_and_no_shore_and_water_under_piled_ones_is_water() {
     assert!(ground.notes.iter().any(|n| n.contains("wall")));
 }
 
+// shows: DE-5
 #[test]
 fn a_pool_has_walls() {
     let mut site =
@@ -258,6 +263,7 @@ fn odd_shapes_and_numbers_neither_panic_nor_hang() {
     assert!(noted.value.stage_m == 0.0 && noted.notes.iter().any(|n| n.contains("not a number")));
 }
 
+// shows: DE-6
 #[test]
 fn a_bay_with_only_shore_around_it_is_still_water() {
     let lake = ring(&[
@@ -283,6 +289,7 @@ fn a_bay_with_only_shore_around_it_is_still_water() {
     );
 }
 
+// shows: DE-7
 #[test]
 fn a_raster_is_used_bilinear_and_water_spreads_over_it_where_it_connects() {
     // A valley along north: depth 2 − 0.1 |e − 50|, so that the shore at datum is at e = 30 and 70; a ridge cuts off e > 85.
@@ -313,6 +320,7 @@ fn a_raster_is_used_bilinear_and_water_spreads_over_it_where_it_connects() {
     assert!(bare.notes.iter().any(|n| n.contains("every raster cell under water")));
 }
 
+// shows: DE-10
 #[test]
 fn the_ground_has_the_same_bits_on_any_number_of_threads() {
     let build = |threads| {

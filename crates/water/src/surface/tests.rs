@@ -50,6 +50,7 @@ fn by_clipping(places: &[(Spot, f64)], spot: Spot) -> f64 {
     sum / whole
 }
 
+// shows: DE-2
 #[test]
 fn agrees_with_voronoi_cells_cut_by_half_planes() {
     let places: Vec<(Spot, f64)> = (0..40)
@@ -71,6 +72,7 @@ fn agrees_with_voronoi_cells_cut_by_half_planes() {
     }
 }
 
+// shows: DE-1
 #[test]
 fn a_measured_place_keeps_its_value_and_an_edge_is_straight() {
     let surface = Surface::through(&square(4, |s| s.east * s.east));
@@ -81,6 +83,7 @@ fn a_measured_place_keeps_its_value_and_an_edge_is_straight() {
     assert_eq!(surface.at(Spot::new(f64::NAN, 1.0)), None);
 }
 
+// shows: DE-2
 #[test]
 fn the_middle_of_a_square_is_the_mean_of_its_corners_though_it_lies_on_an_edge() {
     let surface = Surface::through(&square(6, |s| (s.east * 3.1).sin() + s.north * s.north));
@@ -163,6 +166,7 @@ fn scattered() -> impl Strategy<Value = Vec<(f64, f64, f64)>> {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
 
+    // shows: DE-1
     #[test]
     fn a_plane_is_reproduced_and_values_stay_among_their_neighbours(
         raw in scattered(), tilt in (-2.0..2.0f64, -2.0..2.0f64, -10.0..10.0f64),

@@ -173,9 +173,9 @@ impl Referee<'_> {
     fn teams(&mut self) {
         for (index, team) in self.plan.teams.iter().enumerate() {
             let volunteer = |k: usize| self.request.setting.day.crew[k].volunteer;
-            let line = matches!(team.method, Method::Wade | Method::Dive);
-            if line && team.members.len() < 2 {
-                self.object("person", format!("team {index} is a line of one"));
+            // A diver may work alone, since a named lookout watches every dive; a wader without a neighbour may not.
+            if team.method == Method::Wade && team.members.len() < 2 {
+                self.object("person", format!("team {index} is a wading line of one"));
             }
             let ends = [team.members[0], team.members[team.members.len() - 1]];
             if ends.iter().any(|&k| volunteer(k))
