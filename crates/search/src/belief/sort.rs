@@ -82,7 +82,7 @@ impl Sorted {
         let shift = (0..32).find(|shift| grid.len() >> shift < BANDS).unwrap_or(31);
         let ends = fastmath::wide(
             #[inline(always)]
-            || self.into_bands(grid, places, shift),
+            || self.band(grid, places, shift),
         );
         self.east.resize(east.len(), 0.0);
         self.north.resize(east.len(), 0.0);
@@ -104,7 +104,7 @@ impl Sorted {
 
     /// First step: records into bands of 2^`shift` cells; gives each band's end.
     #[inline(always)]
-    fn into_bands(&mut self, grid: &Grid, [east, north, weight]: [&[f64]; 3], shift: usize) -> Vec<u32> {
+    fn band(&mut self, grid: &Grid, [east, north, weight]: [&[f64]; 3], shift: usize) -> Vec<u32> {
         let mut next = vec![0_u32; (grid.len() >> shift) + 1];
         let mut cells = [0_u32; BLOCK];
         for (east, north) in east.chunks(BLOCK).zip(north.chunks(BLOCK)) {

@@ -110,7 +110,7 @@ pub(super) struct Trial<'a> {
     curves: [[Curve; 2]; 2],
     look: [Curve; 2],
     /// Pieces by the moment they end: (s, method, (cell, share, share missed)).
-    pieces: Vec<(f64, Method, Vec<(u32, f32, f32)>)>,
+    pieces: Pieces,
     number: u32,
     runs: Vec<Timed>,
     events: Vec<Vec<Event>>,
@@ -451,8 +451,11 @@ fn contact(method: Method) -> Option<usize> {
     }
 }
 
+/// Pieces by the moment they end: (s, method, (cell, share, share missed)).
+type Pieces = Vec<(f64, Method, Vec<(u32, f32, f32)>)>;
+
 /// Pieces in the order they end, with what each misses of a cell.
-fn pieces(problem: &Problem, field: &Field) -> Vec<(f64, Method, Vec<(u32, f32, f32)>)> {
+fn pieces(problem: &Problem, field: &Field) -> Pieces {
     let mut order: Vec<usize> = (0..field.pieces.len()).collect();
     order.sort_by(|&a, &b| field.pieces[a].to_s.total_cmp(&field.pieces[b].to_s).then(a.cmp(&b)));
     let mut passes: Vec<[f64; 5]> = problem.cells.passes.clone();
