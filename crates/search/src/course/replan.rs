@@ -63,8 +63,14 @@ impl Course {
         for (role, order) in posts {
             before.jobs.extend(order.people.iter().map(|&who| (who, role, None)));
         }
+        self.add_waiting(&mut before);
+        before
+    }
+
+    /// Adds the runs of the plan that wait to begin, and what else people were told, once anything has begun.
+    fn add_waiting(&self, before: &mut Plan) {
         if self.begun.is_empty() {
-            return before;
+            return;
         }
         let places: Vec<usize> = self
             .plan
@@ -80,12 +86,12 @@ impl Course {
         let waiting = self.plan.runs.iter().filter(|run| !run.under_way);
         before.runs.extend(waiting.map(|run| Run { team: places[run.team], ..run.clone() }));
         for &(who, role, team) in &self.plan.jobs {
+            let post = matches!(role, Role::Lead | Role::Gate | Role::First);
             let job = (who, role, team.map(|k| places[k]));
-            if !before.jobs.contains(&job) {
+            if !post && !before.jobs.contains(&job) {
                 before.jobs.push(job);
             }
         }
-        before
     }
 
     /// Where everybody is and from when they can be sent.

@@ -64,11 +64,20 @@ fn carried_on(problem: &Problem, before: &Plan) -> Option<Plan> {
             || team.is_some_and(|k| before.teams[k].members.contains(&member));
         if there {
             let team = team.and_then(place);
-            // Whoever was first is at hand again once their search is over.
-            let role = if role == Role::First && team.is_none() { Role::Standby } else { role };
+            // The first guard's search is over, and so is the job of a team that has nothing left to do.
+            let over = team.is_none() && !matches!(role, Role::Lead | Role::Gate | Role::Standby);
+            if over || plan.jobs.contains(&(member, role, team)) {
+                continue;
+            }
             plan.jobs.push((member, role, team));
         }
     }
+    let idle: Vec<usize> =
+        problem.people.iter().map(|p| p.member).filter(|k| plan.jobs.iter().all(|j| j.0 != *k)).collect();
+    plan.jobs.extend(idle.into_iter().map(|k| (k, Role::Standby, None)));
+    let busy = |k: usize| plan.jobs.iter().any(|j| j.0 == k && j.1 != Role::Standby);
+    let busy: Vec<usize> = problem.people.iter().map(|p| p.member).filter(|&k| busy(k)).collect();
+    plan.jobs.retain(|j| j.1 != Role::Standby || !busy.contains(&j.0));
     Some(plan)
 }
 

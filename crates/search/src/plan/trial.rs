@@ -90,7 +90,10 @@ fn at(curve: &Curve, passes: f32) -> f32 {
     value + step * (passes - whole as f32).min(1.0)
 }
 
-/// A leg or piece at the moment it ends.
+/// A piece by the moment it ends: (s, method, (cell, share, share missed)).
+type Spread = (f64, Method, Vec<(u32, f32, f32)>);
+
+/// A leg at the moment it ends.
 #[derive(Clone, Copy, Debug)]
 struct Event {
     at_s: f64,
@@ -109,8 +112,7 @@ pub(super) struct Trial<'a> {
     aside: Vec<Aside>,
     curves: [[Curve; 2]; 2],
     look: [Curve; 2],
-    /// Pieces by the moment they end: (s, method, (cell, share, share missed)).
-    pieces: Pieces,
+    pieces: Vec<Spread>,
     number: u32,
     runs: Vec<Timed>,
     events: Vec<Vec<Event>>,
@@ -451,11 +453,8 @@ fn contact(method: Method) -> Option<usize> {
     }
 }
 
-/// Pieces by the moment they end: (s, method, (cell, share, share missed)).
-type Pieces = Vec<(f64, Method, Vec<(u32, f32, f32)>)>;
-
 /// Pieces in the order they end, with what each misses of a cell.
-fn pieces(problem: &Problem, field: &Field) -> Pieces {
+fn pieces(problem: &Problem, field: &Field) -> Vec<Spread> {
     let mut order: Vec<usize> = (0..field.pieces.len()).collect();
     order.sort_by(|&a, &b| field.pieces[a].to_s.total_cmp(&field.pieces[b].to_s).then(a.cmp(&b)));
     let mut passes: Vec<[f64; 5]> = problem.cells.passes.clone();
