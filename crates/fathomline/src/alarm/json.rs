@@ -44,7 +44,7 @@ pub fn json(outcome: &Outcome) -> String {
         })).collect::<Vec<_>>(),
         "cautions": outcome.cautions,
         "said": course.said,
-        "notes": course.plan.notes.iter().chain(&course.belief_notes).chain(&outcome.water.notes).collect::<Vec<_>>(),
+        "notes": outcome.notes(),
         "assumed": course.day.assumed.iter().map(|(name, value, standing)| json!({
             "name": name, "value": value, "standing": standing,
         })).collect::<Vec<_>>(),
@@ -86,7 +86,7 @@ fn orders(outcome: &Outcome) -> Vec<Value> {
     let one = |order: &search::orders::Order| {
         json!({
             "at": order.clock, "at_s": order.at_s, "number": order.run.map(number), "to": order.to, "words": order.words,
-            "lines": order.lines, "people": names(outcome, &order.people), "run": order.run,
+            "lines": order.lines, "people": names(outcome, &order.people), "run": order.run, "post": order.post,
         })
     };
     outcome.orders.iter().map(one).collect()

@@ -70,6 +70,17 @@ impl Outcome {
         let Water { site, ground, flow, .. } = &self.water;
         Setting { site, day: &self.course.day, ground, flow }
     }
+
+    /// Doubts of plan, belief and water, each once.
+    pub fn notes(&self) -> Vec<String> {
+        let mut all: Vec<String> = Vec::new();
+        for note in self.course.plan.notes.iter().chain(&self.course.belief_notes).chain(&self.water.notes) {
+            if !all.contains(note) {
+                all.push(note.clone());
+            }
+        }
+        all
+    }
 }
 
 /// Builds bottom and current of the day.

@@ -29,7 +29,7 @@ pub fn scene<T>(outcome: &Outcome, look: Look, draw: impl FnOnce(&SearchScene) -
         State::Found => "Found",
     };
     let header = Header {
-        title: format!("{} · {title}", outcome.water.site.name),
+        title: title.into(),
         clock: format!("{}:{:02}", (course.now_s / 60.0) as u32, course.now_s as u32 % 60),
         now: clock_text(alarm_s + course.now_s),
         alarm: clock_text(alarm_s),

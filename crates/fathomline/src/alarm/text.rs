@@ -27,7 +27,9 @@ pub fn text(outcome: &Outcome) -> String {
     }
     section(&mut out, "Cautions", &outcome.cautions);
     belief(&mut out, outcome);
-    not_covered(&mut out, outcome);
+    if outcome.course.state == State::Searching {
+        not_covered(&mut out, outcome);
+    }
     section(&mut out, "Assumed, and doubts", &assumed(outcome));
     out
 }
@@ -160,9 +162,10 @@ fn belief(out: &mut String, outcome: &Outcome) {
         let regions: Vec<String> = outcome
             .regions
             .iter()
-            .map(|region| format!("{} of that within {:.0} m²", percent(region.share), region.area_m2))
+            .map(|region| format!("{} within {:.0} m²", percent(region.share), region.area_m2))
             .collect();
-        let _ = writeln!(out, "{}", wrapped(&format!("On the bottom: {}", regions.join(", ")), 2));
+        let _ =
+            writeln!(out, "{}", wrapped(&format!("Of what lies on the bottom: {}", regions.join(", ")), 2));
     }
     let plan = &outcome.course.plan;
     if outcome.course.state == State::Searching && plan.found_by.iter().any(|(_, chance)| *chance > 0.0) {
@@ -208,13 +211,8 @@ fn not_covered(out: &mut String, outcome: &Outcome) {
 }
 
 fn assumed(outcome: &Outcome) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
+    let mut lines = outcome.notes();
     let course = &outcome.course;
-    for note in course.plan.notes.iter().chain(&course.belief_notes).chain(&outcome.water.notes) {
-        if !lines.contains(note) {
-            lines.push(note.clone());
-        }
-    }
     // One line for all of whom the same is assumed.
     let mut by_value: Vec<(String, Vec<&str>)> = Vec::new();
     for (name, value, standing) in &course.day.assumed {

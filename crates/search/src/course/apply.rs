@@ -125,7 +125,8 @@ impl Course {
             Happening::DiveMade { order, up } => return self.dive_made(report, *order, *up),
             Happening::Contact { order, note } => {
                 let lane = order.map(|n| format!(" on order {n}")).unwrap_or_default();
-                self.said.push(format!("contact{lane}, looked at: {note}. the lane goes on"));
+                let what = if note.is_empty() { String::new() } else { format!(" ({note})") };
+                self.say(report, format!("contact{lane}{what}, not the person; the lane goes on"));
                 return false;
             }
             Happening::ShoreChecked => {

@@ -2,7 +2,7 @@
 
 use super::state::{Course, Told};
 use crate::orders::orders_after;
-use crate::plan::{Crew, Plan, Request, Role, Run, plan};
+use crate::plan::{Crew, Plan, Request, Role, Run, check::check, plan};
 use crate::{Seen, Setting, Sighting, WitnessClass, sighting::true_range};
 use measure::Spot;
 use water::{Kind, Site};
@@ -19,9 +19,10 @@ impl Course {
         }
         let crew = self.crew(setting.site);
         let before = self.under_way();
+        let broad = self.belief.broad(&setting, told.seed);
         let request = Request {
             setting,
-            belief: &self.belief,
+            belief: &broad,
             crew: &crew,
             now_s: self.now_s,
             alarm_at_s: self.alarm.at_s,
@@ -33,6 +34,8 @@ impl Course {
             effort: if self.begun.is_empty() { told.effort } else { told.effort / 4 },
         };
         self.plan = plan(&request);
+        // Planned on the broad form, promised of the belief itself.
+        self.plan.found_by = check(&self.plan, &Request { belief: &self.belief, ..request }).found_by;
         self.number_runs();
     }
 

@@ -264,7 +264,9 @@ impl Caller<'_> {
             .filter(|t| t.lookout == Some(lead))
             .flat_map(|t| t.members.clone())
             .collect();
-        let call = if self.with(Role::Gate).is_empty() {
+        let call = if self.with(Role::Gate).is_empty()
+            && (watches.is_empty() || self.with(Role::Standby).is_empty())
+        {
             format!("call {}. Clear and count the water.", self.emergency())
         } else {
             "you are in charge. Clear and count the water.".into()
@@ -328,6 +330,16 @@ impl Caller<'_> {
 
     fn gate(&self) -> Option<Order> {
         let all = self.with(Role::Gate);
+        if self.with(Role::Lead).is_empty() && !all.is_empty() {
+            // Nobody here may search: the same as for whoever is there, by name.
+            let mut order = self.whoever();
+            order.to = self.names(&all);
+            order.words = format!("{}: {}", order.to, order.lines[1..].join(" "));
+            order.lines[0] = order.to.clone();
+            order.people = all;
+            order.post = Some(Role::Gate);
+            return (!order.people.iter().all(|&k| self.was_told(k, Role::Gate))).then_some(order);
+        }
         let people: Vec<usize> = all.iter().copied().filter(|&k| !self.was_told(k, Role::Gate)).collect();
         let one = *people.first()?;
         let gate = self.setting.site.of_kind(water::Kind::Gate).find(|f| !f.name.is_empty());
@@ -354,11 +366,25 @@ impl Caller<'_> {
         }
         let lead = self.with(Role::Lead);
         let with = lead.first().map_or("on the shore".to_string(), |&k| format!("with {}", self.name(k)));
-        let parts = [
-            format!("stand by {with}, warm and ready."),
-            "Watch the water.".into(),
-            "You relieve next.".into(),
-        ];
+        // Whoever watches a diver has no hand for a telephone.
+        let watching =
+            self.plan.teams.iter().any(|t| t.lookout.is_some() && t.lookout == lead.first().copied());
+        let calls = watching && self.given.is_empty() && self.with(Role::Gate).is_empty();
+        let parts = if calls {
+            let who =
+                if people.len() > 1 { format!("{} calls", self.name(people[0])) } else { "call".into() };
+            [
+                format!("{who} {}.", self.emergency()),
+                "Count everybody out, keep them out.".into(),
+                format!("Then stand by {with}; you relieve next."),
+            ]
+        } else {
+            [
+                format!("stand by {with}, warm and ready."),
+                "Watch the water.".into(),
+                "You relieve next.".into(),
+            ]
+        };
         let mut order = self.order(self.plan.now_s, people, parts);
         order.post = Some(Role::Standby);
         Some(order)
