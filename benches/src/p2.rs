@@ -4,7 +4,7 @@
 
 use measure::{Spot, Stream, chance::box_muller, fastmath};
 use search::Stretch;
-use search::belief::cells::{CellOrder, Piece, Room};
+use search::belief::cells::{CellOrder, Piece, Sorted};
 use serde_json::json;
 use water::Grid;
 
@@ -13,8 +13,6 @@ const PLACES: usize = 1_000_000;
 const LANES: u64 = 200;
 const SEED: u64 = 20_240_611;
 const DETECTION: f64 = 0.8;
-/// Side of an index cell \[m\]: smaller ones leave fewer places to test, larger ones sort faster.
-const CELL_M: f64 = 2.0;
 const HALF_LENGTH: f64 = 30.0;
 const HALF_WIDTH: f64 = 6.0;
 
@@ -65,15 +63,13 @@ fn inputs() -> Inputs {
 /// Weights by cell: what a whole cell has lost is kept as one factor, so that passes touch only edge cells' places.
 #[derive(Default)]
 struct Desk {
-    room: Room,
-    east: Vec<f64>,
-    north: Vec<f64>,
-    /// Weights without their cell's factor.
-    weight: Vec<f64>,
+    /// Places by cell; weights without their cell's factor.
+    sorted: Sorted,
     factor: Vec<f64>,
     /// Mass of each cell now.
     mass: Vec<f64>,
-    map: Vec<f64>,
+    /// What a pass met, place by place.
+    met: Vec<f64>,
 }
 
 /// One pass: weights inside fall by the detection; gives the mass that was inside.
@@ -84,64 +80,73 @@ fn pass(order: &CellOrder, desk: &mut Desk, lane: &Lane) -> f64 {
         Stretch::Strip { from: lane.middle - reach, to: lane.middle + reach, width_m: 2.0 * HALF_WIDTH };
     let mut inside = 0.0;
     // The outline of the stretch is rounded; a hair of margin leaves every doubtful place to the exact test.
-    order.walk(&stretch, 1e-9, |piece| match piece {
-        Piece::Whole(cells) => {
-            for (mass, factor) in desk.mass[cells.clone()].iter_mut().zip(&mut desk.factor[cells]) {
-                inside += *mass;
-                *mass *= 1.0 - DETECTION;
-                *factor *= 1.0 - DETECTION;
-            }
-        }
-        Piece::Edge(cells) => {
-            for cell in cells {
-                let of = order.cell(cell);
-                if of.is_empty() {
-                    continue;
+    order.walk(
+        &stretch,
+        1e-9,
+        #[inline(always)]
+        |piece| match piece {
+            Piece::Whole(cells) => {
+                for (mass, factor) in desk.mass[cells.clone()].iter_mut().zip(&mut desk.factor[cells]) {
+                    inside += *mass;
+                    *mass *= 1.0 - DETECTION;
+                    *factor *= 1.0 - DETECTION;
                 }
-                let (east, north) = (&desk.east[of.clone()], &desk.north[of.clone()]);
-                let met = desk.factor[cell] * tested(lane, east, north, &mut desk.weight[of]);
-                desk.mass[cell] -= DETECTION * met;
-                inside += met;
             }
-        }
-    });
+            Piece::Edge(cells) => {
+                let of = order.particles(&cells);
+                let base = of.start;
+                let (east, north) = (&desk.sorted.east[of.clone()], &desk.sorted.north[of.clone()]);
+                if desk.met.len() < of.len() {
+                    desk.met.resize(of.len(), 0.0);
+                }
+                lane.test(east, north, &mut desk.sorted.weight[of], &mut desk.met);
+                for cell in cells {
+                    let of = order.cell(cell);
+                    inside += desk.factor[cell] * sum(&desk.met[of.start - base..of.end - base]);
+                    desk.mass[cell] = desk.factor[cell] * sum(&desk.sorted.weight[of]);
+                }
+            }
+        },
+    );
     inside
 }
 
-/// Weights are summed in this many running sums, so that additions need not wait for one another.
-const SUMS: usize = 8;
+/// Sums run in this many parts, as many as a vector holds, so that additions need not wait for one another.
+const STEP: usize = 4;
 
-/// Multiplies the weights of places inside the lane; gives their sum before.
-#[inline(always)]
-fn tested(lane: &Lane, east: &[f64], north: &[f64], weights: &mut [f64]) -> f64 {
-    let Lane { middle, along } = *lane;
-    let (mut total, mut met) = (0.0, [0.0; 64]);
-    for ((east, north), weights) in east.chunks(64).zip(north.chunks(64)).zip(weights.chunks_mut(64)) {
-        // Plain loops without branches or running sums: the compiler makes vectors of them.
+impl Lane {
+    /// Multiplies the weights of places inside the lane; `met` takes what each of those was before, and zero for others.
+    ///
+    /// A plain loop without branches or running sums: the compiler makes vectors of it.
+    #[inline(always)]
+    fn test(&self, east: &[f64], north: &[f64], weights: &mut [f64], met: &mut [f64]) {
         for (((met, weight), &x), &y) in met.iter_mut().zip(weights.iter_mut()).zip(east).zip(north) {
-            let (dx, dy) = (x - middle.east, y - middle.north);
-            let ahead = (dx * along.east + dy * along.north).abs();
-            let across = (dy * along.east - dx * along.north).abs();
+            let (dx, dy) = (x - self.middle.east, y - self.middle.north);
+            let ahead = (dx * self.along.east + dy * self.along.north).abs();
+            let across = (dy * self.along.east - dx * self.along.north).abs();
             let inside = (ahead <= HALF_LENGTH) & (across <= HALF_WIDTH);
             *met = if inside { *weight } else { 0.0 };
             *weight -= DETECTION * *met;
         }
-        total += sum(&met[..weights.len()]);
     }
-    total
 }
 
 fn passes(inputs: &Inputs, desk: &mut Desk) -> Outcome {
-    let cells = (SIDE as f64 / CELL_M).ceil() as usize;
-    let grid = Grid { corner: Spot::default(), cell_m: CELL_M, cols: cells, rows: cells };
-    let order = CellOrder::new(grid, &inputs.east, &inputs.north, &mut desk.room);
-    desk.room.arrange(&inputs.east, &mut desk.east);
-    desk.room.arrange(&inputs.north, &mut desk.north);
-    desk.room.arrange(&inputs.weight, &mut desk.weight);
+    let grid = Grid { corner: Spot::default(), cell_m: 1.0, cols: SIDE, rows: SIDE };
+    let places = [&inputs.east[..], &inputs.north, &inputs.weight];
+    let order = CellOrder::new(grid, places, &mut desk.sorted);
     desk.factor.clear();
     desk.factor.resize(grid.len() + 1, 1.0);
     desk.mass.clear();
-    desk.mass.extend((0..=grid.len()).map(|cell| sum(&desk.weight[order.cell(cell)])));
+    fastmath::wide(
+        #[inline(always)]
+        || {
+            desk.mass.extend((0..grid.len() + 1).map(
+                #[inline(always)]
+                |cell| sum(&desk.sorted.weight[order.cell(cell)]),
+            ))
+        },
+    );
     let (mut remaining, mut pods) = (1.0, Vec::with_capacity(inputs.lanes.len()));
     for lane in &inputs.lanes {
         let inside = fastmath::wide(
@@ -154,56 +159,37 @@ fn passes(inputs: &Inputs, desk: &mut Desk) -> Outcome {
     }
     let entropy_bits = fastmath::wide(
         #[inline(always)]
-        || map_entropy(&order, desk),
+        || map_entropy(&desk.mass[..grid.len()]),
     );
     Outcome { remaining, entropy_bits, pods }
 }
 
 #[inline(always)]
 fn sum(weights: &[f64]) -> f64 {
-    let mut sums = [0.0; SUMS];
-    let mut groups = weights.chunks_exact(SUMS);
+    let mut sums = [0.0; STEP];
+    let mut groups = weights.chunks_exact(STEP);
     for group in &mut groups {
-        (0..SUMS).for_each(|k| sums[k] += group[k]);
+        for k in 0..STEP {
+            sums[k] += group[k];
+        }
     }
     sums.iter().sum::<f64>() + groups.remainder().iter().sum::<f64>()
 }
 
-/// Entropy of the 1 m map \[bits\]: Σ m log m over the cells, then normalised at once.
+/// Entropy of the 1 m map \[bits\], whose cells are those of the index: Σ m log m over them, then normalised at once.
 #[inline(always)]
-fn map_entropy(order: &CellOrder, desk: &mut Desk) -> f64 {
-    let map = &mut desk.map;
-    map.clear();
-    map.resize(SIDE * SIDE + 1, 0.0);
-    let side = SIDE as f64;
-    let mut squares = [0_u32; 64];
-    for (cell, &factor) in desk.factor.iter().enumerate() {
-        let of = order.cell(cell);
-        let (east, north, weight) = (&desk.east[of.clone()], &desk.north[of.clone()], &desk.weight[of]);
-        for ((east, north), weight) in east.chunks(64).zip(north.chunks(64)).zip(weight.chunks(64)) {
-            for ((square, &x), &y) in squares.iter_mut().zip(east).zip(north) {
-                let inside = (x >= 0.0) & (x < side) & (y >= 0.0) & (y < side);
-                let within = fastmath::floor(y) * side + fastmath::floor(x);
-                *square = fastmath::index(if inside { within } else { side * side });
-            }
-            for (&square, &w) in squares.iter().zip(weight) {
-                map[square as usize] += w * factor;
-            }
-        }
-    }
-    map.truncate(SIDE * SIDE);
-    let (mut total, mut sum) = (0.0, 0.0);
+fn map_entropy(map: &[f64]) -> f64 {
+    let (mut total, mut whole) = (0.0, 0.0);
+    let mut logs = [0.0; SIDE];
     for row in map.chunks(SIDE) {
-        let (mut mass, mut logs) = (0.0, 0.0);
-        for &m in row {
-            mass += m;
-            // ln of an empty cell is taken of the smallest normal number and falls out by the factor.
-            logs += m * fastmath::ln(m.max(f64::MIN_POSITIVE));
+        // ln of an empty cell is taken of the smallest normal number and falls out by the factor.
+        for (log, &mass) in logs.iter_mut().zip(row) {
+            *log = mass * fastmath::ln(mass.max(f64::MIN_POSITIVE));
         }
-        total += mass;
-        sum += logs;
+        total += sum(row);
+        whole += sum(&logs);
     }
-    (total.ln() - sum / total) / std::f64::consts::LN_2
+    (total.ln() - whole / total) / std::f64::consts::LN_2
 }
 
 /// Times sort, passes and map, as the peers do, and prints one line.

@@ -1,5 +1,7 @@
 //! Every parser with good input to begin from. One line a parser.
 
+use search::told::{self, Fields};
+use water::Place;
 use water::door::{SiteFiles, read_day, read_site};
 use water::formats::{raster, soundings};
 
@@ -59,7 +61,7 @@ pub const PARSERS: &[Parser] = &[
     },
     Parser {
         name: "geotiff",
-        seeds: || vec![b"II*\0\x08\0\0\0\0\0".to_vec()],
+        seeds: || vec![b"II*\0\x08\0\0\0\0\0".to_vec(), small_tiff()],
         read: |bytes| drop(raster::geotiff(bytes, Some(b"1\n0\n0\n-1\n0.5\n0.5\n"))),
     },
     Parser {
@@ -71,7 +73,84 @@ pub const PARSERS: &[Parser] = &[
             assert!(checked.value.is_some() || !checked.problems.is_empty());
         },
     },
+    Parser {
+        name: "seen_words",
+        seeds: || {
+            vec![
+                b"point=-3.0,54.0 error=7 stood=-3.001,54 ago=1..3min class=companion by=Sam talked=Ada,Bo"
+                    .to_vec(),
+                b"post=Post one bearing=340 range=24 by-mark at=14:29..14:31 class=guard under heading=200"
+                    .to_vec(),
+                b"landmark=Raft ago=90s placed".to_vec(),
+            ]
+        },
+        read: |bytes| {
+            text(bytes, |text| {
+                let site = read_site(&alder_pond()).value.expect("the invented site is good");
+                let seen = told::sighting(Fields::seen(text, place("--seen")), &site, 0.0, 52_000.0);
+                assert!(seen.is_ok() || seen.is_err_and(|problems| !problems.is_empty()));
+            });
+        },
+    },
+    Parser {
+        name: "missing_words",
+        seeds: || vec![b"height=1.4 non-swimmer".to_vec(), b"swimmer".to_vec()],
+        read: |bytes| text(bytes, |text| drop(told::missing(text, place("--missing")))),
+    },
+    Parser {
+        name: "report_lines",
+        seeds: || vec![REPORTS.as_bytes().to_vec()],
+        read: |bytes| {
+            text(bytes, |text| {
+                let site = read_site(&alder_pond()).value.expect("the invented site is good");
+                let all = told::reports("reports.jsonl", text, &site, 52_000.0);
+                assert!(all.is_ok() || all.is_err_and(|problems| !problems.is_empty()));
+            });
+        },
+    },
 ];
+
+const REPORTS: &str = r#"{"at":"14:34:40","report":"dive made","order":2,"up":6}
+{"at":"14:35:05","report":"witness","point":"-3.0003,54.0","ago":"3min","class":"companion","by":"Sam"}
+{"at":"14:36:10","report":"lane walked","order":1}
+{"at":"14:36:30","report":"stopped here","order":3,"metres":12.5}
+{"at":"14:37:00","report":"people came","people":[{"name":"Ruth","wade":true,"dive_m":3,"height_m":1.7}]}
+{"at":"14:38:00","report":"all out","reason":"thunder"}
+{"at":"14:39:00","report":"found"}
+"#;
+
+/// A little-endian GeoTIFF of two by two heights in one strip of 32-bit reals.
+fn small_tiff() -> Vec<u8> {
+    const ENTRIES: [(u16, u16, u32, u32); 10] = [
+        (256, 3, 1, 2),
+        (257, 3, 1, 2),
+        (258, 3, 1, 32),
+        (259, 3, 1, 1),
+        (262, 3, 1, 1),
+        (273, 4, 1, 134),
+        (277, 3, 1, 1),
+        (278, 3, 1, 2),
+        (279, 4, 1, 16),
+        (339, 3, 1, 3),
+    ];
+    let mut file = b"II*\0\x08\0\0\0".to_vec();
+    file.extend((ENTRIES.len() as u16).to_le_bytes());
+    for (tag, kind, count, content) in ENTRIES {
+        file.extend(tag.to_le_bytes());
+        file.extend(kind.to_le_bytes());
+        file.extend(count.to_le_bytes());
+        file.extend(content.to_le_bytes());
+    }
+    file.extend(0_u32.to_le_bytes());
+    for height_m in [1.5_f32, 2.0, 2.5, -9999.0] {
+        file.extend(height_m.to_le_bytes());
+    }
+    file
+}
+
+fn place(option: &str) -> Place {
+    Place { file: option.into(), line: None, item: None }
+}
 
 const GEOJSON: &str = r#"{"type":"FeatureCollection","features":[
 {"type":"Feature","properties":{"depth_m":2.5,"date":"2025-06-01"},"geometry":{"type":"Point","coordinates":[-3,54]}},
@@ -128,4 +207,16 @@ fn raster_folder(bytes: &[u8]) {
         ],
     };
     check(&files);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_seeds_of_tiff_and_words_are_good_input() {
+        assert!(raster::geotiff(&small_tiff(), Some(b"1\n0\n0\n-1\n0.5\n0.5\n")).is_ok());
+        let site = read_site(&alder_pond()).value.expect("the invented site is good");
+        assert!(told::reports("reports.jsonl", REPORTS, &site, 52_000.0).is_ok());
+    }
 }

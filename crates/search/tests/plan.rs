@@ -54,3 +54,66 @@ fn eleven_guards_wade_and_dive_at_once() {
     assert!(team_of(&plan, Method::Wade).is_some());
     assert!(plan.found_by[2].1 > 0.2, "{:?}", plan.found_by);
 }
+
+#[test]
+fn more_effort_is_never_worth_less_and_threads_change_nothing() {
+    let world = beach(6, 20_000);
+    let made = |effort: u64, threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        pool.install(|| plan(&search::plan::Request { effort, ..world.request() }))
+    };
+    let ladder = [1, 4_000, 12_000, 30_000].map(|effort| made(effort, 2));
+    for pair in ladder.windows(2) {
+        assert!(pair[1].value >= pair[0].value, "{} after {}", pair[1].value, pair[0].value);
+        assert!(pair[1].evaluations >= pair[0].evaluations);
+    }
+    assert!(ladder[3].value > ladder[0].value, "effort bought nothing: {}", ladder[0].value);
+    let alone = made(12_000, 1);
+    assert_eq!(alone.value.to_bits(), ladder[2].value.to_bits());
+    assert_eq!(alone.runs, ladder[2].runs);
+}
+
+/// A moment later, nothing new: what was begun goes on, and what was ordered stays ordered.
+#[test]
+fn without_news_the_orders_stay() {
+    let world = beach(8, 30_000);
+    let first = plan(&search::plan::Request { effort: 8_000, ..world.request() });
+    let now_s = 20.0;
+    let mut before = first.clone();
+    assert!(before.runs.iter().all(|run| run.to_s > now_s), "nothing is done yet");
+    for run in &mut before.runs {
+        run.under_way = run.leaves_s <= now_s;
+    }
+    let bound = |k: usize| {
+        let mine = |run: &&search::plan::Run| {
+            run.under_way
+                && (before.teams[run.team].members.contains(&k) || before.teams[run.team].lookout == Some(k))
+        };
+        before.runs.iter().find(mine).map(|run| (run.to_s, run.to))
+    };
+    let mut later = world.clone();
+    for crew in &mut later.crew {
+        let (from_s, at) = bound(crew.member).unwrap_or((now_s, crew.at));
+        (crew.from_s, crew.at) = (from_s.max(now_s), at);
+    }
+    let again = |world: &World| {
+        let request = search::plan::Request {
+            now_s,
+            before: Some(&before),
+            effort: 8_000,
+            seed: measure::Seed(99),
+            ..world.request()
+        };
+        let plan = plan(&request);
+        assert_eq!(check(&plan, &request).violations, Vec::new());
+        plan
+    };
+    let waiting = |plan: &Plan| -> Vec<(measure::Spot, measure::Spot)> {
+        plan.runs.iter().filter(|run| !run.under_way).map(|run| (run.from, run.to)).collect()
+    };
+    assert!(waiting(&before).len() > 2);
+    assert_eq!(waiting(&again(&later)), waiting(&before));
+    // A new witness far from what was ordered is worth a change.
+    later.belief = belief(&later.ground, &[(measure::Spot::new(120.0, 20.0), 6.0, 1.0)], 30_000);
+    assert_ne!(waiting(&again(&later)), waiting(&before));
+}

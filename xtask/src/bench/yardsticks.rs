@@ -130,6 +130,11 @@ pub struct Record {
     pub times_s: Vec<f64>,
     /// Median, where the single times are not given \[s\].
     pub median_s: Option<f64>,
+    /// Median time on a core \[s\], where told.
+    pub cpu_median_s: Option<f64>,
+    /// The same of every round pooled.
+    #[serde(skip)]
+    pub cpu_s: Vec<f64>,
     /// What it computed.
     pub result: Value,
 }
@@ -144,6 +149,13 @@ impl Record {
         let mut times = self.times_s.clone();
         times.sort_by(f64::total_cmp);
         times.get(times.len() / 2).copied()
+    }
+
+    /// Median over rounds of the median time on a core \[s\]: what waiting for a core leaves out.
+    pub fn cpu_median(&self) -> Option<f64> {
+        let mut times = self.cpu_s.clone();
+        times.sort_by(f64::total_cmp);
+        times.get(times.len() / 2).copied().filter(|&seconds| seconds > 0.0)
     }
 
     /// Fastest timed call \[s\].
@@ -170,6 +182,7 @@ pub fn pool(text: &str, into: &mut Vec<Record>) -> Result<(), String> {
         if record.times_s.is_empty() {
             record.times_s.extend(record.median_s);
         }
+        record.cpu_s.extend(record.cpu_median_s);
         let same = |other: &&mut Record| {
             other.variant == record.variant
                 && other.params == record.params
@@ -178,6 +191,7 @@ pub fn pool(text: &str, into: &mut Vec<Record>) -> Result<(), String> {
         match into.iter_mut().find(same) {
             Some(known) => {
                 known.times_s.append(&mut record.times_s);
+                known.cpu_s.append(&mut record.cpu_s);
                 known.result = record.result;
             }
             None => into.push(record),

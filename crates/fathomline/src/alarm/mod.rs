@@ -101,7 +101,7 @@ pub fn follow(water: Water, day: &Day, told: Told) -> Outcome {
         now_s,
         seed: Seed(told.seed),
         particles: value("particles") as usize,
-        effort: search::plan::Request::FIRST_EFFORT,
+        effort: search::plan::Request::SECOND_EFFORT,
     };
     let setting = Setting { site: &water.site, day, ground: &water.ground, flow: &water.flow };
     let course = Course::follow(&setting, &inputs);

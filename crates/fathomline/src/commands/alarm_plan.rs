@@ -4,8 +4,9 @@ use super::BAD_INPUT;
 use crate::alarm::{self, Outcome};
 use crate::site_folder::{load_day, load_site};
 use crate::{export, picture};
-use search::told::{Fields, clock_s, missing, reports, sighting};
+use search::told::{Fields, clock_gap_s, clock_s, clock_text, missing, reports, sighting};
 use search::{Alarm, AlarmKind};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use water::{Place, Problem, Site};
@@ -84,8 +85,14 @@ impl Plan {
     pub fn run(self) -> ExitCode {
         match self.orders() {
             Ok(text) => {
-                print!("{text}");
-                ExitCode::SUCCESS
+                // A reader that goes away early, such as `head`, is no reason to complain; a full disk is.
+                match std::io::stdout().write_all(text.as_bytes()).and_then(|()| std::io::stdout().flush()) {
+                    Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+                        eprintln!("the orders could not be written out: {error}");
+                        ExitCode::FAILURE
+                    }
+                    _ => ExitCode::SUCCESS,
+                }
             }
             Err(problems) => {
                 for problem in &problems {
@@ -119,6 +126,10 @@ impl Plan {
         };
         let at_s = clock("--at", &self.at);
         let now = self.now.as_deref().map(|text| clock("--now", text));
+        if let Some(now) = now.filter(|now| clock_gap_s(at_s, *now) < 0.0) {
+            let what = format!("{} lies before the alarm at {}", clock_text(now), clock_text(at_s));
+            problems.push(option_problem("--now", what, "check both times; --at is the time of the alarm"));
+        }
         let mut gather = |result: Result<_, Vec<Problem>>| result.map_err(|more| problems.extend(more)).ok();
         let sightings: Vec<_> = self
             .seen

@@ -38,7 +38,9 @@ impl Form {
             defaults: Vec::new(),
             problems: Vec::new(),
         };
-        for key in form.object.keys() {
+        // An instance brings keys of its own: whoever reads it names what is wrong with them.
+        let own = model.inputs.iter().any(|i| i.shape == Shape::Instance);
+        for key in form.object.keys().filter(|_| !own) {
             if !model.inputs.iter().any(|i| i.name == key) {
                 let near = nearest(key, model.inputs.iter().map(|i| i.name));
                 form.problems
@@ -92,6 +94,14 @@ impl Form {
     /// Notes a value that follows from the other inputs.
     pub fn put_derived(&mut self, name: &str, value: f64) {
         self.echo.insert(name.into(), json!(value));
+    }
+
+    /// The whole object, for a model that takes it as one input; its id, if any, is echoed.
+    pub fn instance(&mut self, name: &str) -> Value {
+        let input = self.input(name, Shape::Instance);
+        let id = self.object.get("id").cloned().unwrap_or(Value::Null);
+        self.echo.insert(input.name.into(), id);
+        Value::Object(self.object.clone())
     }
 
     fn input(&self, name: &str, shape: Shape) -> &'static Input {

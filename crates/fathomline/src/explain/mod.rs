@@ -10,6 +10,7 @@ mod json;
 mod lines;
 mod model;
 mod page;
+mod path;
 mod sightings;
 mod sinking;
 mod survival;
@@ -25,7 +26,7 @@ use serde_json::{Map, Value, json};
 
 /// All models, in the order of the list.
 pub fn models() -> impl Iterator<Item = &'static Model> {
-    let groups: [&[Model]; 7] = [
+    let groups: [&[Model]; 8] = [
         water::MODELS,
         theory::MODELS,
         sightings::MODELS,
@@ -33,6 +34,7 @@ pub fn models() -> impl Iterator<Item = &'static Model> {
         sinking::MODELS,
         lines::MODELS,
         survival::MODELS,
+        path::MODELS,
     ];
     groups.into_iter().flatten()
 }

@@ -78,6 +78,8 @@ pub enum Shape {
     NumberOrPair,
     /// A list of float runs `{"from": [e, n], "to": [e, n], "seconds": s}`.
     Runs,
+    /// A searcher-path instance: the whole object, in any of its forms.
+    Instance,
 }
 
 impl Shape {
@@ -93,6 +95,7 @@ impl Shape {
             Shape::Pairs => "a list of pairs [a, b]",
             Shape::NumberOrPair => "a number, or two [a, b]",
             Shape::Runs => "a list of runs {\"from\": [e, n], \"to\": [e, n], \"seconds\": s}",
+            Shape::Instance => "the whole object",
         }
     }
 }

@@ -4,7 +4,7 @@ use super::{Basis, Fallback, Model, evaluate, models};
 use measure::parameters::{parameter, sources};
 use std::fmt::Write;
 
-const PAGES: [(&str, &str); 7] = [
+const PAGES: [(&str, &str); 8] = [
     ("place", include_str!("../../../../docs/models/place.md")),
     ("theory", include_str!("../../../../docs/models/theory.md")),
     ("sightings", include_str!("../../../../docs/models/sightings.md")),
@@ -12,6 +12,7 @@ const PAGES: [(&str, &str); 7] = [
     ("sinking", include_str!("../../../../docs/models/sinking.md")),
     ("lines", include_str!("../../../../docs/models/lines.md")),
     ("survival", include_str!("../../../../docs/models/survival.md")),
+    ("path", include_str!("../../../../docs/models/path.md")),
 ];
 
 /// All models, a line each.

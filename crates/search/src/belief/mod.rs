@@ -6,8 +6,10 @@
 pub mod basin;
 pub mod cells;
 mod fate;
+mod outline;
 mod regions;
 pub mod sink;
+mod sort;
 mod start;
 mod surface;
 mod update;

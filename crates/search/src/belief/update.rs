@@ -1,6 +1,6 @@
 //! What a search that found nobody says: fewer chances where it looked, more everywhere else (models B6, B7).
 
-use super::cells::{CellOrder, Piece, Room};
+use super::cells::{CellOrder, Piece, Sorted};
 use super::fate::Drifter;
 use super::{Belief, Cloud, Masses, NO_SOURCE};
 use crate::sweep::{Detection, Method, Sweep};
@@ -74,17 +74,12 @@ impl Belief {
         drifters: Vec<Drifter>,
     ) -> Self {
         let grid = index_grid(&cloud.east, &cloud.north);
-        let mut room = Room::default();
-        let order = CellOrder::new(grid, &cloud.east, &cloud.north, &mut room);
-        let sorted = Cloud {
-            east: room.arranged(&cloud.east),
-            north: room.arranged(&cloud.north),
-            rest_s: room.arranged(&cloud.rest_s),
-            bed: room.arranged(&cloud.bed),
-            prior: room.arranged(&cloud.prior),
-            passes: Default::default(),
-            mass: Vec::new(),
-        };
+        let mut sorted = Sorted::default();
+        let order = CellOrder::new(grid, [&cloud.east, &cloud.north, &cloud.prior], &mut sorted);
+        let (rest_s, bed) = (sorted.arranged(&cloud.rest_s), sorted.arranged(&cloud.bed));
+        let (source, current) = (sorted.arranged(&source), sorted.arranged(&current));
+        let Sorted { east, north, weight: prior, .. } = sorted;
+        let sorted = Cloud { east, north, rest_s, bed, prior, passes: Default::default(), mass: Vec::new() };
         let mut belief = Belief {
             raw: sorted.prior.clone(),
             cloud: sorted,
@@ -96,8 +91,8 @@ impl Belief {
             order,
             pools: Vec::new(),
             sweeps: Vec::new(),
-            source: room.arranged(&source),
-            current: room.arranged(&current),
+            source,
+            current,
             drifters,
         };
         belief.normalise();

@@ -2,7 +2,7 @@
 
 use super::state::{Course, Told};
 use crate::orders::orders_after;
-use crate::plan::{Crew, Plan, Request, Role, plan};
+use crate::plan::{Crew, Plan, Request, Role, Run, check::check, plan};
 use crate::{Seen, Setting, Sighting, WitnessClass, sighting::true_range};
 use measure::Spot;
 use water::{Kind, Site};
@@ -19,9 +19,10 @@ impl Course {
         }
         let crew = self.crew(setting.site);
         let before = self.under_way();
+        let broad = self.belief.broad(&setting, told.seed);
         let request = Request {
             setting,
-            belief: &self.belief,
+            belief: &broad,
             crew: &crew,
             now_s: self.now_s,
             alarm_at_s: self.alarm.at_s,
@@ -29,13 +30,16 @@ impl Course {
             missing_height_m: self.alarm.missing.height_m,
             before: Some(&before),
             seed: told.seed,
-            effort: told.effort,
+            // Later plans start from orders that stand: they change less, and there are many.
+            effort: if self.begun.is_empty() { told.effort } else { told.effort / 4 },
         };
         self.plan = plan(&request);
+        // Planned on the broad form, promised of the belief itself.
+        self.plan.found_by = check(&self.plan, &Request { belief: &self.belief, ..request }).found_by;
         self.number_runs();
     }
 
-    /// The orders under way as a plan: their teams, and the legs whose searching is not yet reported.
+    /// The orders under way and waiting as a plan: under way with the legs whose searching is not yet reported.
     fn under_way(&self) -> Plan {
         let mut before = Plan::default();
         for begun in self.begun.iter().filter(|b| b.ended_s.is_none()) {
@@ -59,7 +63,35 @@ impl Course {
         for (role, order) in posts {
             before.jobs.extend(order.people.iter().map(|&who| (who, role, None)));
         }
+        self.add_waiting(&mut before);
         before
+    }
+
+    /// Adds the runs of the plan that wait to begin, and what else people were told, once anything has begun.
+    fn add_waiting(&self, before: &mut Plan) {
+        if self.begun.is_empty() {
+            return;
+        }
+        let places: Vec<usize> = self
+            .plan
+            .teams
+            .iter()
+            .map(|team| {
+                before.teams.iter().position(|other| other == team).unwrap_or_else(|| {
+                    before.teams.push(team.clone());
+                    before.teams.len() - 1
+                })
+            })
+            .collect();
+        let waiting = self.plan.runs.iter().filter(|run| !run.under_way);
+        before.runs.extend(waiting.map(|run| Run { team: places[run.team], ..run.clone() }));
+        for &(who, role, team) in &self.plan.jobs {
+            let post = matches!(role, Role::Lead | Role::Gate | Role::First);
+            let job = (who, role, team.map(|k| places[k]));
+            if !post && !before.jobs.contains(&job) {
+                before.jobs.push(job);
+            }
+        }
     }
 
     /// Where everybody is and from when they can be sent.

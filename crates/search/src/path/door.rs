@@ -172,7 +172,7 @@ impl Door<'_> {
         let starts = instance.starts.len();
         if starts == 0 || starts.saturating_mul(instance.weight.len().max(1) * instance.cells()) > MOST {
             self.problem::<()>(format!(
-                "{starts} searchers; there must be one, and searchers x cells x steps at most {MOST}"
+                "starts names {starts} searchers; there must be one, and searchers x cells x steps at most {MOST}"
             ));
         }
         if starts.saturating_mul(instance.weight.len()) > LONGEST {

@@ -3,31 +3,27 @@
 use super::{
     Plan, Request, Run,
     check::broken_rules,
-    draft::{Draft, Placed},
+    draft::Draft,
     fill::{Field, Power, Recipe, fill, first_gains, strips_meet},
     gaps::gaps,
+    keep::kept,
     lanes::{COARSE, Catalogue, FINE, Shape},
     lone::{Piece, first_guard, under_cover, under_way},
+    pool::{FILL_TRIALS, POWERS, Pool},
     problem::{Person, Problem},
     roles::{Posts, Split, posts, splits},
     write::write,
 };
 use rayon::prelude::*;
 
-/// Powers of time tried for the first fills.
-const POWERS: [f64; 5] = [0.6, 0.4, 0.8, 0.5, 1.0];
-/// Powers drawn from when a plan is cut and refilled.
-const REFILL_POWERS: [f64; 6] = [0.35, 0.5, 0.6, 0.7, 0.85, 1.0];
 /// Splits that are planned on fine lanes with every power.
 const DEEPER: usize = 3;
-/// Refills compared at a time: fixed, so that the plan does not depend on the number of threads.
-const BATCH: u64 = 8;
 
 /// The best plan found within the effort asked for.
 ///
 /// Posts are filled first (lead, lookout, gate); every split of the others over wading and dive lines is
-/// filled greedily by gain over a power of time; the best three are filled with every power; the best of
-/// all is cut and refilled until the effort is spent. The plan is checked by code that shares nothing with
+/// filled greedily by gain over a power of time; the best three are filled with every power, started at
+/// places well apart, cut and refilled, and changed run by run until the effort is spent. The plan is checked by code that shares nothing with
 /// this; what it rejects is not given. Model `plan`, docs/models/plan.md.
 ///
 /// # Inputs
@@ -37,7 +33,7 @@ const BATCH: u64 = 8;
 /// A plan with its value, ceiling, gaps and notes; never empty-handed: with nobody to send, its notes say what can still be done.
 ///
 /// # Source
-/// greedy by gain over a power of time and ruin-and-refill: measured here
+/// greedy by gain over a power of time, ruin-and-refill, annealing: measured here
 pub fn plan(request: &Request) -> Plan {
     let problem = Problem::new(request);
     let posts = posts(&problem);
@@ -48,17 +44,23 @@ pub fn plan(request: &Request) -> Plan {
     let (splits, ranked) = likely(&problem, splits, &coarse);
     let library = library(&problem, &splits, FINE);
     let fields: Vec<Field> = splits.iter().map(|split| field(&problem, split, &library)).collect();
-    let (best, evaluations) = search(&problem, &fields, ranked);
-    let mut refused = None;
-    let mut sound = None;
-    for (split, draft) in &best {
-        let plan = write(&problem, &posts, Some((&splits[*split], &fields[*split], draft)));
-        match broken_rules(&plan, request).into_iter().next() {
-            None => {
+    let written = |split: usize, draft: &Draft| {
+        let plan = write(&problem, &posts, Some((&splits[split], &fields[split], draft)));
+        let refused = broken_rules(&plan, request).into_iter().next();
+        (plan, refused)
+    };
+    let mut pool = Pool::begin(&problem, &fields, ranked);
+    if pool.spent < request.effort {
+        pool.improve(&problem, &fields, &|split, draft| written(split, draft).1.is_none());
+    }
+    let (mut refused, mut sound) = (None, None);
+    for (split, draft) in &pool.drafts {
+        match written(*split, draft) {
+            (plan, None) => {
                 sound = Some(plan);
                 break;
             }
-            Some(violation) => refused = refused.or(Some(violation)),
+            (_, broken) => refused = refused.or(broken),
         }
     }
     let mut chosen = sound.unwrap_or_else(|| {
@@ -71,7 +73,10 @@ pub fn plan(request: &Request) -> Plan {
         }));
         bare
     });
-    chosen.evaluations = evaluations;
+    if let Some(kept) = kept(&problem, &chosen).filter(|kept| broken_rules(kept, request).is_empty()) {
+        chosen = kept;
+    }
+    chosen.evaluations = pool.spent;
     chosen.gaps = gaps(&problem, &chosen, &library.iter().chain(&coarse).map(|(c, _)| c).collect::<Vec<_>>());
     notes(&problem, &posts, &coarse, &mut chosen);
     chosen
@@ -177,7 +182,7 @@ pub(super) fn pole(problem: &Problem, split: &Split, others: &[Piece]) -> Option
     (!pieces.is_empty()).then_some((who, pieces))
 }
 
-/// The splits worth most on coarse lanes, best first, and how many were compared.
+/// The splits worth most on coarse lanes, best first, and the effort that took.
 fn likely(problem: &Problem, splits: Vec<Split>, coarse: &Library) -> (Vec<Split>, u64) {
     let power = Power::new(POWERS[0]);
     let fields: Vec<Field> = splits.iter().map(|split| field(problem, split, coarse)).collect();
@@ -186,72 +191,9 @@ fn likely(problem: &Problem, splits: Vec<Split>, coarse: &Library) -> (Vec<Split
         .enumerate()
         .map(|(k, field)| (k, fill(problem, field, &[], Recipe { power: &power, noise: None })))
         .collect();
-    sort(&mut drafts);
-    let ranked = drafts.len() as u64;
+    super::pool::sort(&mut drafts);
+    let ranked = drafts.len() as u64 * FILL_TRIALS;
     (drafts.iter().take(DEEPER).map(|(k, _)| splits[*k].clone()).collect(), ranked)
-}
-
-/// Fills the likely splits with every power, improves the best of all; drafts in falling order of value.
-fn search(problem: &Problem, fields: &[Field], ranked: u64) -> (Vec<(usize, Draft)>, u64) {
-    let powers = POWERS.map(Power::new);
-    let refills = REFILL_POWERS.map(Power::new);
-    let mut drafts: Vec<(usize, Draft)> = (0..fields.len() * POWERS.len())
-        .into_par_iter()
-        .map(|k| {
-            let (split, power) = (k / POWERS.len(), &powers[k % POWERS.len()]);
-            (split, fill(problem, &fields[split], &[], Recipe { power, noise: None }))
-        })
-        .collect();
-    let mut spent = ranked + drafts.len() as u64;
-    sort(&mut drafts);
-    drafts.truncate(8);
-    let stream = problem.request.seed.stream("plan refill");
-    while spent < problem.request.effort && !drafts.is_empty() {
-        let count = BATCH.min(problem.request.effort - spent);
-        let (split, incumbent) = (drafts[0].0, drafts[0].1.clone());
-        let tries: Vec<Draft> = (0..count)
-            .into_par_iter()
-            .map(|k| refill(problem, &fields[split], (&incumbent, &refills), stream_of(stream, spent + k)))
-            .collect();
-        spent += count;
-        for draft in tries {
-            if draft.value > drafts[0].1.value {
-                drafts[0].1 = draft;
-            }
-        }
-    }
-    (drafts, spent)
-}
-
-fn stream_of(stream: measure::Stream, number: u64) -> measure::Stream {
-    measure::Stream::from_key(stream.bits(number))
-}
-
-/// Best first; ties to the split listed first.
-fn sort(drafts: &mut [(usize, Draft)]) {
-    drafts.sort_by(|a, b| b.1.value.total_cmp(&a.1.value).then(a.0.cmp(&b.0)));
-}
-
-/// Cuts one line, or all, at a random run and fills the rest again.
-fn refill(problem: &Problem, field: &Field, from: (&Draft, &[Power]), stream: measure::Stream) -> Draft {
-    let (incumbent, powers) = from;
-    let mut draws = stream.draws();
-    let lines = field.lines.len().max(1);
-    let which = draws.index(lines + 1);
-    let cut_s = if incumbent.runs.is_empty() {
-        0.0
-    } else {
-        incumbent.runs[draws.index(incumbent.runs.len())].from_s
-    };
-    let power = &powers[draws.index(powers.len())];
-    let noise = Some((draws.between(0.0, 0.5), stream_of(stream, 1 << 40)));
-    let keep: Vec<Placed> = incumbent
-        .runs
-        .iter()
-        .filter(|run| run.from_s < cut_s || (which < lines && run.line != which))
-        .cloned()
-        .collect();
-    fill(problem, field, &keep, Recipe { power, noise })
 }
 
 /// Plain statements about who and what there is.

@@ -1,7 +1,14 @@
 //! The belief on cells: mass, hidden share and earlier passes of every cell that holds any.
 
 use crate::{Detection, Method, belief::Cloud, lines::Chances};
+use measure::Spot;
 use water::{Bed, Grid, Ground};
+
+/// Half the side of the window of lanes \[m\]: more than lines of people can cover in the time of a plan, so nothing that
+/// could be ordered is lost, and a water of kilometres costs no more than a lake.
+const WINDOW_HALF_M: f64 = 400.0;
+/// Side of the tiles by which the window is placed \[m\].
+const TILE_M: f64 = 200.0;
 
 /// No cell.
 pub(super) const NONE: u32 = u32::MAX;
@@ -25,6 +32,8 @@ pub(super) struct Cells {
     pub passes: Vec<[f64; 5]>,
     /// Mass of all cells.
     pub total: f64,
+    /// Middle of the window in which lanes are laid where the mass reaches wider than a search does.
+    window: Option<Spot>,
 }
 
 impl Cells {
@@ -39,7 +48,7 @@ impl Cells {
             if !(m > 0.0 && m.is_finite()) || f64::from(cloud.rest_s[k]) > now_s + 120.0 {
                 continue;
             }
-            let Some(cell) = grid.cell(measure::Spot::new(cloud.east[k], cloud.north[k])) else { continue };
+            let Some(cell) = grid.cell(Spot::new(cloud.east[k], cloud.north[k])) else { continue };
             mass[cell] += m;
             for (method, row) in cloud.passes.iter().enumerate() {
                 if let Some(&count) = row.get(k) {
@@ -60,6 +69,7 @@ impl Cells {
             rough: Vec::new(),
             passes: Vec::new(),
             total: 0.0,
+            window: None,
         };
         let least = least_kept(mass);
         let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
@@ -83,7 +93,45 @@ impl Cells {
             cells.passes.push(done);
             cells.total += mass[cell];
         }
+        cells.open_window();
         cells
+    }
+
+    /// Whether lanes are laid over an active cell: within the window, where there is one.
+    pub fn in_window(&self, cell: usize) -> bool {
+        self.window.is_none_or(|middle| {
+            let off = self.grid.centre(self.index[cell] as usize) - middle;
+            off.east.abs().max(off.north.abs()) <= WINDOW_HALF_M
+        })
+    }
+
+    /// Puts the window over the tile that holds most, if the mass reaches wider than the window.
+    fn open_window(&mut self) {
+        let spots = || self.index.iter().map(|&cell| self.grid.centre(cell as usize));
+        let Some(first) = spots().next() else { return };
+        let (low, high) = spots().fold((first, first), |(low, high), spot| {
+            (
+                Spot::new(low.east.min(spot.east), low.north.min(spot.north)),
+                Spot::new(high.east.max(spot.east), high.north.max(spot.north)),
+            )
+        });
+        let extent = high - low;
+        if extent.east.max(extent.north) <= 2.0 * WINDOW_HALF_M {
+            return;
+        }
+        let tile = |spot: Spot| {
+            let off = (spot - low) * (1.0 / TILE_M);
+            ((off.north as usize), (off.east as usize))
+        };
+        let cols = tile(high).1 + 1;
+        let mut held = vec![0.0; cols * (tile(high).0 + 1)];
+        for (spot, mass) in spots().zip(&self.mass) {
+            let (row, col) = tile(spot);
+            held[row * cols + col] += mass;
+        }
+        let most = (1..held.len()).fold(0, |best, k| if held[k] > held[best] { k } else { best });
+        let middle = Spot::new((most % cols) as f64 + 0.5, (most / cols) as f64 + 0.5);
+        self.window = Some(low + middle * TILE_M);
     }
 
     /// Number of active cells.

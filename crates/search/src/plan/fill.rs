@@ -11,9 +11,9 @@ use crate::Method;
 use measure::{Spot, Stream};
 
 /// Least share of the mass on the bottom that is worth an order: below it a line holds and the search is widened.
-const LEAST_GAIN: f64 = 2e-3;
+pub(super) const LEAST_GAIN: f64 = 2e-3;
 /// Longest run looked at \[legs\].
-const LEGS_MOST: usize = 16;
+pub(super) const LEGS_MOST: usize = 16;
 
 /// A split with the lanes of its lines and the pieces that come first.
 #[derive(Clone, Debug)]
@@ -124,6 +124,47 @@ pub(super) fn fill(problem: &Problem, field: &Field, keep: &[Placed], recipe: Re
     runs.sort_by(|a, b| a.from_s.total_cmp(&b.from_s).then(a.line.cmp(&b.line)));
     let value = evaluate(problem, &field.catalogues, &field.pieces, &runs, |_, _, _| {});
     Draft { runs, value }
+}
+
+/// Up to `count` first runs for one line, best first, each well apart from the better ones.
+pub(super) fn first_runs(
+    problem: &Problem,
+    field: &Field,
+    line: usize,
+    recipe: Recipe,
+    count: usize,
+) -> Vec<Placed> {
+    /// Middles closer than this are one place \[m\].
+    const APART_M: f64 = 6.0;
+    let mut board = Board::new(problem, field, recipe);
+    let catalogue = field.catalogues[line];
+    let mut picks: Vec<Pick> = Vec::new();
+    for (index, lane) in catalogue.lanes.iter().enumerate() {
+        let (bound, factor) = board.bound(line, lane, recipe);
+        if bound <= 0.0 {
+            continue;
+        }
+        let mut best = None;
+        for forth in [true, false] {
+            if if forth { lane.forth } else { lane.back } {
+                board.scan(line, (index, lane), forth, factor, &mut best);
+            }
+        }
+        picks.extend(best);
+    }
+    picks.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.lane.cmp(&b.lane)));
+    let mut runs: Vec<Placed> = Vec::new();
+    for pick in picks {
+        let run = board.timed(line, &pick);
+        let middle = run.from.lerp(run.to, 0.5);
+        if runs.iter().all(|other| other.from.lerp(other.to, 0.5).distance(middle) >= APART_M) {
+            runs.push(run);
+        }
+        if runs.len() == count {
+            break;
+        }
+    }
+    runs
 }
 
 impl<'a> Board<'a> {
@@ -388,13 +429,13 @@ impl<'a> Board<'a> {
 }
 
 /// Pause due after so many dives of one line, turns and reliefs included; none after none.
-fn pause_of(problem: &Problem, dives: usize) -> f64 {
+pub(super) fn pause_of(problem: &Problem, dives: usize) -> f64 {
     let most = problem.rules.dives_most();
     if dives == 0 { 0.0 } else { problem.rules.pause_s[(dives - 1) % most + 1] }
 }
 
 /// Where a leg begins when gone along its lane (`forth`) or against it.
-fn leg_place(lane: &Lane, leg: &CatLeg, forth: bool) -> Spot {
+pub(super) fn leg_place(lane: &Lane, leg: &CatLeg, forth: bool) -> Spot {
     lane.origin + lane.along * if forth { leg.from_m } else { leg.to_m }
 }
 

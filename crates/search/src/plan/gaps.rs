@@ -158,7 +158,8 @@ impl<'a> Reasons<'a> {
             return "too near the drop-off for a wading line".into();
         }
         let slot = self.problem.cells.slot[cell];
-        if self.reached.get(slot as usize) == Some(&true) {
+        let known = (slot as usize) < self.reached.len();
+        if known && (self.reached[slot as usize] || !self.problem.cells.in_window(slot as usize)) {
             "not reached in this plan: next when more is found out or more people come".into()
         } else if depth > self.wade_most_m && depth < value("dive_least_depth_m") {
             "between wading depth and where a dive line begins".into()

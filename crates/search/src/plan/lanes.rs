@@ -213,7 +213,7 @@ fn probable(problem: &Problem, walker: &Walker) -> Option<(Spot, Spot, Spot)> {
     let mut kept = Vec::new();
     for k in 0..cells.len() {
         let cell = cells.index[k] as usize;
-        if cells.mass[k] < least || !walker.open(cell) {
+        if cells.mass[k] < least || !cells.in_window(k) || !walker.open(cell) {
             continue;
         }
         let spot = grid.centre(cell);

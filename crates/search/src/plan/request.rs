@@ -34,17 +34,21 @@ pub struct Request<'a> {
     pub last_seen: Spot,
     /// Height of the missing person \[m\].
     pub missing_height_m: f64,
-    /// The plan before; its runs that are under way are kept exactly as they are.
+    /// The plan before; its runs that are under way are kept exactly as they are, the others where a new plan
+    /// gains less than `keep_threshold` of what they are worth.
     pub before: Option<&'a Plan>,
     /// Seed of the incident.
     pub seed: Seed,
-    /// Whole plans to build and compare before the best is given; the first sound plan is always finished.
+    /// Whole plans to evaluate before the best is given; a greedy fill counts a hundred. The first sound plan
+    /// is always finished; more effort never gives a plan worth less.
     pub effort: u64,
 }
 
 impl Request<'_> {
     /// Effort that gives a first plan at once.
     pub const FIRST_EFFORT: u64 = 30;
+    /// Effort that keeps the whole way from alarm to orders within a second on two cores of a plain laptop.
+    pub const SECOND_EFFORT: u64 = 40_000;
     /// How far a plan looks ahead \[s\].
     pub const AHEAD_S: f64 = 1800.0;
 }

@@ -291,7 +291,11 @@ fn price(
             run.gain = gain;
         }
     }
-    let now_s = problem.request.now_s;
+    tell_times(problem.request.now_s, &events, plan);
+}
+
+/// Chances by time, from the finds in the order they come: (s, mass).
+pub(super) fn tell_times(now_s: f64, events: &[(f64, f64)], plan: &mut Plan) {
     plan.found_by = FOUND_AT_S
         .iter()
         .map(|&after_s| {

@@ -141,9 +141,17 @@ fn area_seen(fields: &mut Fields, site: &Site) -> Option<Seen> {
                 .map(|f| f.name.as_str())
                 .filter(|name| !name.is_empty())
                 .collect();
-            fields.refuse("A123", what, &format!("name one of: {}", known.join(", ")));
+            fields.refuse("A123", what, &one_of(&known));
             None
         }
+    }
+}
+
+/// The way out of a name that is not on the map.
+fn one_of(known: &[&str]) -> String {
+    match known {
+        [] => "nothing of the kind is named on the map: write point=LON,LAT instead".into(),
+        names => format!("name one of: {}", names.join(", ")),
     }
 }
 
@@ -154,11 +162,7 @@ fn named(fields: &mut Fields, key: &str, site: &Site) -> Option<Spot> {
         return Some(feature.shape.middle());
     }
     let known: Vec<&str> = site.marks().into_iter().map(|(name, _)| name).collect();
-    fields.refuse(
-        "A124",
-        format!("{key} {name:?} is not on the map"),
-        &format!("name one of: {}", known.join(", ")),
-    );
+    fields.refuse("A124", format!("{key} {name:?} is not on the map"), &one_of(&known));
     None
 }
 

@@ -58,7 +58,7 @@ pub(crate) fn set_aside(
             here.len(),
             list(words)
         );
-        let remedy = "mend or take out those rows; if they are right, the outline, the origin or the epsg code is wrong";
+        let remedy = "mend or take out those rows; if they are right, the outline, the origin or the epsg code is wrong, or longitude and latitude are turned round";
         let line = placed[*first].line;
         if here.len() == placed.iter().filter(|p| p.file == file).count() {
             report.fatal("W310", At::line(line), format!("all of its {what}"), remedy);

@@ -144,7 +144,7 @@ fn say_bare_shore(raised: usize, cover: &[Cover], notes: &mut Vec<String>) {
     let water = cover.iter().filter(|&&c| c == Cover::Open).count();
     if raised * 50 > water {
         notes.push(format!(
-            "{:.0} % of the water has only shore around it and no sounding: taken as {} m deep; sound it",
+            "{:.0} % of the water has nothing but shore and soundings of no depth around it: taken as {} m deep; sound it",
             100.0 * raised as f64 / water as f64,
             value("shore_depth_m")
         ));

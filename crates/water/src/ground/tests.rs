@@ -282,7 +282,11 @@ fn a_bay_with_only_shore_around_it_is_still_water() {
     );
     assert!(noted.value.is_water(at(&noted.value, 110.5, 30.5)));
     assert_eq!(wet(&noted.value), 3600 + 240);
-    assert!(noted.notes.iter().any(|n| n.contains("only shore around it")), "{:?}", noted.notes);
+    assert!(
+        noted.notes.iter().any(|n| n.contains("nothing but shore and soundings of no depth")),
+        "{:?}",
+        noted.notes
+    );
 }
 
 // shows: DE-7

@@ -1,0 +1,476 @@
+//! Fast trial of a whole plan: timed by the rules of a fill, walked over the cells once, some microseconds each.
+//!
+//! Never: decides anything; what a trial says is evaluated again exactly before it is kept.
+
+use super::{
+    draft::Placed,
+    fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, pause_of, strips_meet},
+    lanes::{Catalogue, Lane},
+    problem::Problem,
+};
+use crate::Method;
+use measure::Spot;
+
+/// A run as a trial knows it: a lane, its first and last leg in the order they are searched, and the way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Slot {
+    pub lane: usize,
+    pub legs: (usize, usize),
+    pub forth: bool,
+}
+
+impl Slot {
+    /// The run of a draft.
+    pub fn of(run: &Placed) -> Self {
+        Slot { lane: run.lane, legs: run.legs, forth: run.forth }
+    }
+
+    /// Number of legs.
+    pub fn count(&self) -> usize {
+        self.legs.0.abs_diff(self.legs.1) + 1
+    }
+
+    /// The same stretch, gone the other way.
+    pub fn turned(&self) -> Self {
+        Slot { legs: (self.legs.1, self.legs.0), forth: !self.forth, ..*self }
+    }
+
+    /// Middle line of the strip.
+    fn ends(&self, catalogue: &Catalogue) -> (Spot, Spot) {
+        let lane = &catalogue.lanes[self.lane];
+        let (low, high) = (self.legs.0.min(self.legs.1), self.legs.0.max(self.legs.1));
+        (
+            lane.origin + lane.along * catalogue.legs[low].from_m,
+            lane.origin + lane.along * catalogue.legs[high].to_m,
+        )
+    }
+}
+
+/// A slot with its times.
+#[derive(Clone, Copy, Debug)]
+struct Timed {
+    line: usize,
+    strip: (Spot, Spot, f64),
+    from_s: f64,
+    to_s: f64,
+}
+
+/// One cell, in half a line of the processor's memory.
+#[derive(Clone, Copy, Debug)]
+#[repr(C)]
+struct Cell {
+    /// Number of the trial that touched it last.
+    trial: u32,
+    rough: u32,
+    /// Mass in reach of contact over the misses of wading and diving.
+    open: f32,
+    /// Chance that everything but wading and diving missed it.
+    rest: f32,
+    passes: [f32; 2],
+    miss: [f32; 2],
+}
+
+/// What only lookers and poles need to know of a cell.
+#[derive(Clone, Copy, Debug)]
+struct Aside {
+    trial: u32,
+    /// Mass out of reach of contact.
+    hidden: f32,
+    /// Chance that every look and pole missed it.
+    other: f32,
+    looks: f32,
+}
+
+/// Miss by passes, as value and step, single precision.
+type Curve = Vec<(f32, f32)>;
+
+fn at(curve: &Curve, passes: f32) -> f32 {
+    let whole = (passes as usize).min(curve.len() - 1);
+    let (value, step) = curve[whole];
+    value + step * (passes - whole as f32).min(1.0)
+}
+
+/// A piece by the moment it ends: (s, method, (cell, share, share missed)).
+type Spread = (f64, Method, Vec<(u32, f32, f32)>);
+
+/// A leg at the moment it ends.
+#[derive(Clone, Copy, Debug)]
+struct Event {
+    at_s: f64,
+    run: usize,
+    leg: usize,
+}
+
+/// Everything a trial needs, kept between trials.
+#[derive(Clone, Debug)]
+pub(super) struct Trial<'a> {
+    problem: &'a Problem<'a>,
+    field: &'a Field<'a>,
+    base: Vec<Cell>,
+    base_aside: Vec<Aside>,
+    cells: Vec<Cell>,
+    aside: Vec<Aside>,
+    curves: [[Curve; 2]; 2],
+    look: [Curve; 2],
+    pieces: Vec<Spread>,
+    number: u32,
+    runs: Vec<Timed>,
+    events: Vec<Vec<Event>>,
+    gains: Vec<(f64, f64)>,
+}
+
+impl<'a> Trial<'a> {
+    /// Lays out the cells of a problem for one split.
+    pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>) -> Self {
+        let curve = |method: Method, bed: usize| {
+            let table = &problem.tables[method.index()][bed];
+            (0..24)
+                .map(|k| {
+                    let (here, next) = (table.at(f64::from(k)), table.at(f64::from(k + 1)));
+                    (here as f32, (next - here) as f32)
+                })
+                .collect::<Curve>()
+        };
+        let pair = |method| [curve(method, 0), curve(method, 1)];
+        let curves = [pair(Method::Wade), pair(Method::Dive)];
+        let cells = &problem.cells;
+        let base = (0..cells.len())
+            .map(|k| {
+                let rough = usize::from(cells.rough[k]);
+                let passes = [Method::Wade, Method::Dive].map(|m| cells.passes[k][m.index()] as f32);
+                let miss = [at(&curves[0][rough], passes[0]), at(&curves[1][rough], passes[1])];
+                let both = f64::from(miss[0]) * f64::from(miss[1]);
+                let open = if both > 1e-9 { cells.mass[k] * (1.0 - cells.hidden[k]) / both } else { 0.0 };
+                Cell { trial: 0, rough: rough as u32, open: open as f32, rest: 1.0, passes, miss }
+            })
+            .collect::<Vec<Cell>>();
+        let base_aside = (0..cells.len())
+            .map(|k| Aside {
+                trial: 0,
+                hidden: (cells.mass[k] * cells.hidden[k]) as f32,
+                other: 1.0,
+                looks: cells.passes[k][Method::Look.index()] as f32,
+            })
+            .collect::<Vec<Aside>>();
+        Trial {
+            problem,
+            field,
+            cells: base.clone(),
+            aside: base_aside.clone(),
+            base,
+            base_aside,
+            curves,
+            look: pair(Method::Look),
+            pieces: pieces(problem, field),
+            number: 0,
+            runs: Vec::new(),
+            events: vec![Vec::new(); field.lines.len()],
+            gains: Vec::new(),
+        }
+    }
+
+    /// What a plan is worth; `None` if a rule of the fill forbids it. Runs too poor for an order count nothing.
+    pub fn worth(&mut self, slots: &[Vec<Slot>]) -> Option<f64> {
+        self.runs.clear();
+        for (line, own) in slots.iter().enumerate() {
+            self.schedule(line, own)?;
+        }
+        if self.clash() {
+            return None;
+        }
+        Some(self.walk())
+    }
+
+    /// Times one line's slots; `None` past a limit.
+    fn schedule(&mut self, line: usize, slots: &[Slot]) -> Option<()> {
+        let (problem, field) = (self.problem, self.field);
+        let (rules, catalogue) = (&problem.rules, field.catalogues[line]);
+        let (method, width_m) = (catalogue.shape.method, catalogue.shape.width_m());
+        let busy = field.lines[line].busy;
+        let most = rules.dives_most();
+        let now_s = problem.request.now_s;
+        let mut free_s = busy.map_or(now_s, |b| b.free_s);
+        let mut rested_s = busy.map_or(now_s, |b| b.free_s + pause_of(problem, b.dives));
+        let mut dives = busy.map_or(0, |b| b.dives) % most;
+        let mut entered_s = busy.map(|b| b.entered_s);
+        let mut here = busy.map(|b| b.at);
+        self.events[line].clear();
+        for slot in slots {
+            let lane = &catalogue.lanes[slot.lane];
+            let begin = leg_place(lane, &catalogue.legs[slot.legs.0], slot.forth);
+            let ready = &field.ready[line];
+            let from_s = match here {
+                Some(here) => {
+                    let moved = here.distance(begin) / problem.transit_mps(method);
+                    (free_s + rules.order_s + problem.pivot_s(width_m) + moved).max(rested_s)
+                }
+                None => {
+                    let gathered = ready
+                        .iter()
+                        .map(|p| p.from_s + rules.reaction_s + p.at.distance(begin) / rules.gather_mps)
+                        .fold(now_s, f64::max);
+                    (now_s + rules.form_s).max(gathered + rules.order_s)
+                }
+            };
+            let open = match here {
+                Some(here) => problem.may_pass(here, begin),
+                None => ready.iter().all(|p| problem.may_pass(p.at, begin)),
+            };
+            let entered = entered_s.unwrap_or(from_s);
+            let limit_s = (entered + rules.turn_limit_s).min(problem.end_s);
+            let dive = method == Method::Dive;
+            if !open || from_s >= limit_s || (dive && dives + slot.count() > most) {
+                return None;
+            }
+            let mut end_s = from_s;
+            let (a, b) = slot.legs;
+            for k in 0..slot.count() {
+                let leg = if b >= a { a + k } else { a - k };
+                if dive {
+                    if k > 0 {
+                        end_s += rules.pause_s[dives];
+                    }
+                    dives += 1;
+                }
+                end_s += catalogue.legs[leg].seconds;
+                self.events[line].push(Event { at_s: end_s, run: self.runs.len(), leg });
+            }
+            if end_s > limit_s {
+                return None;
+            }
+            (free_s, rested_s) = (end_s, end_s);
+            if dive {
+                rested_s += rules.pause_s[dives];
+                dives %= most;
+            }
+            here = Some(leg_place(lane, &catalogue.legs[b], !slot.forth));
+            entered_s = Some(entered);
+            let (from, to) = slot.ends(catalogue);
+            self.runs.push(Timed { line, strip: (from, to, width_m), from_s, to_s: end_s });
+        }
+        Some(())
+    }
+
+    /// Whether two lines, or a line and a piece, would work too close at one time.
+    fn clash(&self) -> bool {
+        let apart = self.problem.rules.apart_m;
+        let meet = |a: &Timed, b: (Spot, Spot, f64), span: (f64, f64)| {
+            span.0 < a.to_s + 1.0 && a.from_s < span.1 + 1.0 && strips_meet(a.strip, b, apart)
+        };
+        self.runs.iter().enumerate().any(|(k, a)| {
+            self.runs[..k].iter().any(|b| a.line != b.line && meet(a, b.strip, (b.from_s, b.to_s)))
+                || self.field.pieces.iter().any(|p| meet(a, p.strip(), (p.from_s, p.to_s)))
+        })
+    }
+
+    /// Walks pieces and legs in the order they end; gives the weighted mass found.
+    fn walk(&mut self) -> f64 {
+        self.number = self.number.wrapping_add(1);
+        if self.number == 0 {
+            // Marks of four thousand million trials ago must not be taken for ours.
+            self.cells.clone_from(&self.base);
+            self.aside.clone_from(&self.base_aside);
+            self.number = 1;
+        }
+        self.gains.clear();
+        self.gains.resize(self.runs.len(), (0.0, 0.0));
+        let mut next = [0_usize; 16];
+        let lines = self.events.len().min(16);
+        let (mut piece, mut worth) = (0, 0.0);
+        loop {
+            let mut first: Option<(f64, usize)> = None;
+            for (line, &at) in next[..lines].iter().enumerate() {
+                if let Some(event) = self.events[line].get(at)
+                    && first.is_none_or(|(at_s, _)| event.at_s < at_s)
+                {
+                    first = Some((event.at_s, line));
+                }
+            }
+            if piece < self.pieces.len() && first.is_none_or(|(at_s, _)| self.pieces[piece].0 <= at_s) {
+                worth += self.problem.weight.at(self.pieces[piece].0) * self.piece(piece);
+                piece += 1;
+                continue;
+            }
+            let Some((at_s, line)) = first else { break };
+            let event = self.events[line][next[line]];
+            next[line] += 1;
+            let gain = self.leg(line, event.leg);
+            let row = &mut self.gains[event.run];
+            row.0 += gain;
+            row.1 += gain * self.problem.weight.at(at_s);
+        }
+        let least = LEAST_GAIN * self.problem.cells.total;
+        worth + self.gains.iter().filter(|g| g.0 >= least).map(|g| g.1).sum::<f64>()
+    }
+
+    fn leg(&mut self, line: usize, leg: usize) -> f64 {
+        let catalogue = self.field.catalogues[line];
+        let mut found = 0.0_f32;
+        match contact(catalogue.shape.method) {
+            Some(way) => {
+                for &(cell, share) in catalogue.cells_of(leg) {
+                    found += self.touch(way, cell, share);
+                }
+            }
+            None => {
+                for &(cell, share) in catalogue.cells_of(leg) {
+                    self.refresh(cell);
+                    let rough = self.cells[cell as usize].rough as usize;
+                    let looks = self.aside[cell as usize].looks;
+                    let kept = at(&self.look[rough], looks + share) / at(&self.look[rough], looks);
+                    self.aside[cell as usize].looks = looks + share;
+                    found += self.other(true, cell, kept);
+                }
+            }
+        }
+        f64::from(found)
+    }
+
+    fn piece(&mut self, piece: usize) -> f64 {
+        let mut found = 0.0_f32;
+        let method = self.pieces[piece].1;
+        for k in 0..self.pieces[piece].2.len() {
+            let (cell, share, kept) = self.pieces[piece].2[k];
+            found += match contact(method) {
+                Some(way) => self.touch(way, cell, share),
+                None => {
+                    self.refresh(cell);
+                    self.other(!method.by_contact(), cell, kept)
+                }
+            };
+        }
+        f64::from(found)
+    }
+
+    /// One wading (0) or diving (1) pass over a share of a cell.
+    #[inline]
+    fn touch(&mut self, way: usize, cell: u32, share: f32) -> f32 {
+        let spot = &mut self.cells[cell as usize];
+        if spot.trial != self.number {
+            *spot = Cell { trial: self.number, ..self.base[cell as usize] };
+        }
+        let passes = spot.passes[way] + share;
+        let miss = at(&self.curves[way][spot.rough as usize], passes);
+        let found = spot.open * spot.rest * spot.miss[1 - way] * (spot.miss[way] - miss);
+        spot.passes[way] = passes;
+        spot.miss[way] = miss;
+        found
+    }
+
+    fn refresh(&mut self, cell: u32) {
+        let at = cell as usize;
+        if self.cells[at].trial != self.number {
+            self.cells[at] = Cell { trial: self.number, ..self.base[at] };
+        }
+        if self.aside[at].trial != self.number {
+            self.aside[at] = Aside { trial: self.number, ..self.base_aside[at] };
+        }
+    }
+
+    /// Anything else that misses a share `kept`; `through` finds what contact cannot.
+    fn other(&mut self, through: bool, cell: u32, kept: f32) -> f32 {
+        let (spot, aside) = (&mut self.cells[cell as usize], &mut self.aside[cell as usize]);
+        let mut within = spot.open * spot.rest * spot.miss[0] * spot.miss[1];
+        spot.rest *= kept;
+        if through {
+            within += aside.hidden * aside.other;
+            aside.other *= kept;
+        }
+        within * (1.0 - kept)
+    }
+
+    /// The runs of slots that a trial allows, in the order they begin.
+    pub fn placed(&mut self, slots: &[Vec<Slot>]) -> Option<Vec<Placed>> {
+        self.runs.clear();
+        let mut runs = Vec::new();
+        for (line, own) in slots.iter().enumerate() {
+            let first = self.runs.len();
+            self.schedule(line, own)?;
+            let catalogue = self.field.catalogues[line];
+            let mut leaves_s = self.field.lines[line].busy.map_or(self.problem.request.now_s, |b| b.free_s);
+            for (k, slot) in own.iter().enumerate() {
+                let timed = self.runs[first + k];
+                let lane: &Lane = &catalogue.lanes[slot.lane];
+                let ends = self.events[line].iter().filter(|e| e.run == first + k);
+                runs.push(Placed {
+                    line,
+                    lane: slot.lane,
+                    legs: slot.legs,
+                    forth: slot.forth,
+                    leaves_s,
+                    from_s: timed.from_s,
+                    to_s: timed.to_s,
+                    times: ends.map(|e| (e.at_s - catalogue.legs[e.leg].seconds, e.at_s)).collect(),
+                    from: leg_place(lane, &catalogue.legs[slot.legs.0], slot.forth),
+                    to: leg_place(lane, &catalogue.legs[slot.legs.1], !slot.forth),
+                });
+                leaves_s = timed.to_s;
+            }
+        }
+        let poor = self.poor(slots);
+        let mut kept = Vec::new();
+        for (run, poor) in runs.into_iter().zip(poor) {
+            if !poor {
+                kept.push(run);
+            }
+        }
+        kept.sort_by(|a, b| a.from_s.total_cmp(&b.from_s).then(a.line.cmp(&b.line)));
+        Some(kept)
+    }
+
+    /// Which trailing runs of each line find too little for an order: a line holds instead.
+    fn poor(&mut self, slots: &[Vec<Slot>]) -> Vec<bool> {
+        self.walk();
+        let least = LEAST_GAIN * self.problem.cells.total;
+        let mut poor: Vec<bool> = self.gains.iter().map(|g| g.0 < least).collect();
+        let mut past = 0;
+        for own in slots {
+            let first = past;
+            past += own.len();
+            // One that others follow stays: their times hang on it.
+            let last = (first..past).rev().find(|&k| !poor[k]).map_or(first, |k| k + 1);
+            poor[first..last].fill(false);
+        }
+        poor
+    }
+
+    /// Longest run of a lane that starts fresh \[legs\].
+    pub fn longest(&self, line: usize) -> usize {
+        if self.field.catalogues[line].shape.method == Method::Dive {
+            self.problem.rules.dives_most().min(LEGS_MOST)
+        } else {
+            LEGS_MOST
+        }
+    }
+}
+
+/// Place of a method among the two that are walked fast.
+fn contact(method: Method) -> Option<usize> {
+    match method {
+        Method::Wade => Some(0),
+        Method::Dive => Some(1),
+        _ => None,
+    }
+}
+
+/// Pieces in the order they end, with what each misses of a cell.
+fn pieces(problem: &Problem, field: &Field) -> Vec<Spread> {
+    let mut order: Vec<usize> = (0..field.pieces.len()).collect();
+    order.sort_by(|&a, &b| field.pieces[a].to_s.total_cmp(&field.pieces[b].to_s).then(a.cmp(&b)));
+    let mut passes: Vec<[f64; 5]> = problem.cells.passes.clone();
+    order
+        .into_iter()
+        .map(|k| {
+            let piece = &field.pieces[k];
+            let way = piece.method.index();
+            let cells = piece.cells.iter().map(|&(cell, share)| {
+                let row = &mut passes[cell as usize][way];
+                let table = &piece.tables[usize::from(problem.cells.rough[cell as usize])];
+                let kept = table.at(*row + f64::from(share)) / table.at(*row);
+                *row += f64::from(share);
+                (cell, share, kept as f32)
+            });
+            (piece.to_s, piece.method, cells.collect())
+        })
+        .collect()
+}
