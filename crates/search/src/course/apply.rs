@@ -214,7 +214,8 @@ impl Course {
         };
         if self.begun[k].reported {
             let complete = self.begun[k].legs_reported == self.begun[k].run.legs.len();
-            if short || !complete {
+            // "Lane walked" after the last dive only says again what the dives said.
+            if short || !complete || self.begun[k].team.method != Method::Dive {
                 self.say(report, format!("order {number} had already ended; nothing is counted twice"));
             }
             return;
