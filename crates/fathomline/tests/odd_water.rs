@@ -81,7 +81,7 @@ fn ten_kilometres_of_water_are_planned_in_good_time() {
 fn no_share_is_written_with_a_minus() {
     let pond = pond("nobody", 60.0, 2.0, "");
     let (good, out, _) = plan(&pond, &["--at", "14:00"]);
-    assert!(good && out.contains("+20 min 0 %") && !out.contains("-0 %"), "{out}");
+    assert!(good && out.contains("ashore 30 %") && !out.contains("-0 %"), "{out}");
 }
 
 #[test]

@@ -63,7 +63,11 @@ fn one_person_stays_out_and_calls() {
     assert!(plan.runs.is_empty());
     says(&plan, "one person alone stays out of the water");
     let told = orders(&plan, &world.setting(), 0.0);
-    assert!(told[0].words.contains("call 112") && told[0].words.contains("Stay out"), "{}", told[0].words);
+    assert!(
+        told[0].words.contains("call 112") && told[0].words.contains("Nobody goes in"),
+        "{}",
+        told[0].words
+    );
 }
 
 // shows: PL-6
