@@ -44,7 +44,7 @@ pub struct Figure {
     pub unit: String,
     /// Half-width of what it may well be instead, in `unit`; `None` where no spread is known.
     pub spread: Option<f64>,
-    /// Model id: the page `docs/models/PAGE.md` and the `explain` entry.
+    /// Model id: the page the page of that model under docs/models and the `explain` entry.
     pub model: String,
     /// Names of what went in.
     pub inputs: Vec<String>,
