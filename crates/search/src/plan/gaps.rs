@@ -40,7 +40,7 @@ pub(super) fn gaps(problem: &Problem, plan: &Plan, catalogues: &[&Catalogue]) ->
         sum += cells.mass[cell];
         bare[cells.index[cell] as usize] = covered[cell] < COVERED;
     }
-    let reasons = Reasons::new(problem, catalogues);
+    let reasons = Reasons::new(problem, plan, catalogues);
     let why: BTreeMap<usize, String> =
         (0..bare.len()).filter(|&cell| bare[cell]).map(|cell| (cell, reasons.of(cell))).collect();
     let mut seen: Vec<bool> = bare.iter().map(|b| !b).collect();
@@ -83,10 +83,12 @@ struct Reasons<'a> {
     /// Cells that some lane of some line reaches.
     reached: Vec<bool>,
     covers: Vec<(&'a str, &'a water::Shape)>,
+    /// Nobody can be sent in: no line and no first guard can be made of who is here.
+    nobody: bool,
 }
 
 impl<'a> Reasons<'a> {
-    fn new(problem: &'a Problem<'a>, catalogues: &[&Catalogue]) -> Self {
+    fn new(problem: &'a Problem<'a>, plan: &Plan, catalogues: &[&Catalogue]) -> Self {
         let site = problem.setting().site;
         let most = |depth: &dyn Fn(usize) -> Option<f64>| {
             problem.people.iter().filter_map(|p| depth(p.member)).fold(0.0, f64::max)
@@ -110,6 +112,7 @@ impl<'a> Reasons<'a> {
                 .filter(|f| matches!(f.kind, Kind::Dock(_) | Kind::Raft(_)))
                 .map(|f| (f.name.as_str(), &f.shape))
                 .collect(),
+            nobody: catalogues.is_empty() && plan.teams.is_empty(),
         }
     }
 
@@ -139,6 +142,9 @@ impl<'a> Reasons<'a> {
                 "within {:.0} m of ground no searcher may enter",
                 self.problem.setting().site.limits.keep_off_m
             );
+        }
+        if self.nobody {
+            return "nobody who is here can be sent in".into();
         }
         let dives = self.dive_most_m > 0.0 && speed <= value("dive_current_mps");
         if depth > self.wade_most_m.max(self.dive_most_m) {
