@@ -482,9 +482,18 @@ impl Caller<'_> {
             if team.members.len() > 1 || team.method == Method::Dive { "Count, report" } else { "Report" };
         match next {
             Some(next) if turns_beside(run, next) => {
-                let back = self.places.ahead(next.from, next.from.bearing_to(next.to));
-                let toward = back.map_or(String::new(), |mark| format!(", back toward {mark}"));
-                format!("At the end {}, turn{toward}.", count.to_lowercase())
+                let way = next.from.bearing_to(next.to);
+                let turned_deg = run.from.bearing_to(run.to).angle_to(way);
+                let mark = self.places.ahead(next.from, way);
+                let turn = match mark {
+                    // The next lane lies beside this one and goes the same way: it is ordered from its own start.
+                    _ if turned_deg < 45.0 => "hold".into(),
+                    Some(mark) if turned_deg > 135.0 => format!("turn, back toward {mark}"),
+                    Some(mark) => format!("quarter turn toward {mark}"),
+                    None if turned_deg > 135.0 => "turn".into(),
+                    None => "quarter turn".into(),
+                };
+                format!("At the end {}, {turn}.", count.to_lowercase())
             }
             Some(_) => format!("At the end {}, hold.", count.to_lowercase()),
             None => format!("At the end {}, hold.", count.to_lowercase()),
