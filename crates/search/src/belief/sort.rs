@@ -10,7 +10,7 @@ use water::Grid;
 /// Most bands of the first step: their growing ends, a line of 64 bytes each, must stay well within the second-level cache.
 const BANDS: usize = 1024;
 
-/// Places keyed at a time: the keys are still in the first-level cache when they are used.
+/// Places keyed at a time: a vector loop over what the first-level cache holds.
 const BLOCK: usize = 512;
 
 /// Places in the order of their cells, and which place of the input each one was.
@@ -27,6 +27,8 @@ pub struct Sorted {
     /// Number in the input.
     pub from: Vec<u32>,
     banded: Vec<Record>,
+    /// Cell of each place of the input, worked out once for both walks of the first step.
+    keys: Vec<u32>,
     next: Vec<u32>,
 }
 
@@ -106,10 +108,12 @@ impl Sorted {
     #[inline(always)]
     fn band(&mut self, grid: &Grid, [east, north, weight]: [&[f64]; 3], shift: usize) -> Vec<u32> {
         let mut next = vec![0_u32; (grid.len() >> shift) + 1];
-        let mut cells = [0_u32; BLOCK];
-        for (east, north) in east.chunks(BLOCK).zip(north.chunks(BLOCK)) {
-            key(grid, east, north, &mut cells);
-            for &cell in &cells[..east.len()] {
+        self.keys.resize(east.len(), 0);
+        for ((east, north), cells) in
+            east.chunks(BLOCK).zip(north.chunks(BLOCK)).zip(self.keys.chunks_mut(BLOCK))
+        {
+            key(grid, east, north, cells);
+            for &cell in &*cells {
                 next[cell as usize >> shift] += 1;
             }
         }
@@ -120,14 +124,11 @@ impl Sorted {
         self.banded.resize(east.len(), Record::default());
         let banded = self.banded.as_mut_slice();
         let mut from = 0;
-        for ((east, north), weight) in east.chunks(BLOCK).zip(north.chunks(BLOCK)).zip(weight.chunks(BLOCK)) {
-            key(grid, east, north, &mut cells);
-            for (((&cell, &east), &north), &weight) in cells.iter().zip(east).zip(north).zip(weight) {
-                let at = &mut next[cell as usize >> shift];
-                banded[*at as usize] = Record::new([east, north, weight], cell, from);
-                *at += 1;
-                from += 1;
-            }
+        for (((&cell, &east), &north), &weight) in self.keys.iter().zip(east).zip(north).zip(weight) {
+            let at = &mut next[cell as usize >> shift];
+            banded[*at as usize] = Record::new([east, north, weight], cell, from);
+            *at += 1;
+            from += 1;
         }
         next
     }
