@@ -123,12 +123,11 @@ impl Sorted {
         }
         self.banded.resize(east.len(), Record::default());
         let banded = self.banded.as_mut_slice();
-        let mut from = 0;
-        for (((&cell, &east), &north), &weight) in self.keys.iter().zip(east).zip(north).zip(weight) {
+        let places = self.keys.iter().zip(east).zip(north).zip(weight);
+        for (from, (((&cell, &east), &north), &weight)) in (0_u32..).zip(places) {
             let at = &mut next[cell as usize >> shift];
             banded[*at as usize] = Record::new([east, north, weight], cell, from);
             *at += 1;
-            from += 1;
         }
         next
     }
