@@ -19,7 +19,7 @@ impl Belief {
     /// A belief of the same size with the same shares before any search.
     ///
     /// # Source
-    /// measured here (`broad_share`)
+    /// assumed (`broad_share`, from trials on an invented water)
     pub fn broad(&self, setting: &Setting, seed: Seed) -> Belief {
         let basin = Basin::new(setting.ground);
         let means = self.means_by_source();

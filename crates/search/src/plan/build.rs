@@ -33,7 +33,7 @@ const DEEPER: usize = 3;
 /// A plan with its value, ceiling, gaps and notes; never empty-handed: with nobody to send, its notes say what can still be done.
 ///
 /// # Source
-/// greedy by gain over a power of time, ruin-and-refill, annealing: measured here
+/// greedy by gain over a power of time, ruin-and-refill, annealing: chosen by trials on invented waters
 pub fn plan(request: &Request) -> Plan {
     let problem = Problem::new(request);
     let posts = posts(&problem);
