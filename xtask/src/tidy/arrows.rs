@@ -14,7 +14,7 @@ const ARROWS: [(&str, &[&str]); 10] = [
     ("readiness", &["measure", "water", "search", "watch"]),
     ("incident", &["measure", "water", "search", "watch", "readiness"]),
     ("fathomline", &["measure", "water", "search", "watch", "readiness", "incident"]),
-    ("yardsticks", &["measure", "water", "search"]),
+    ("yardsticks", &["measure", "water", "search", "watch", "readiness"]),
     ("fuzz", &["measure", "water", "search", "incident", "fathomline"]),
     ("xtask", &[]),
 ];

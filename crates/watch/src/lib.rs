@@ -1,0 +1,3 @@
+//! How fast a guard gets there, and what a guard can see from a post.
+//!
+//! Never: knows of searches or beliefs; reads files, clocks or unseeded chance.
