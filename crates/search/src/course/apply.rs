@@ -24,6 +24,28 @@ impl Course {
     /// # Source
     /// docs/handbook/alarm.md (which report does what)
     pub fn follow(setting: &Setting, told: &Told) -> Course {
+        let mut course = Course::open(setting, told);
+        for report in &told.reports {
+            course.report(setting, told, report);
+        }
+        if let Some(now_s) = told.now_s {
+            course.pass_to(now_s);
+        }
+        course.say_overdue();
+        course
+    }
+
+    /// The search at the alarm: belief and first plan, before any report.
+    ///
+    /// # Inputs
+    /// - `setting` · `told`: as for [`Course::follow`]; its reports and its `now_s` are not looked at
+    ///
+    /// # Gives
+    /// The search at second 0.
+    ///
+    /// # Source
+    /// docs/handbook/alarm.md (which report does what)
+    pub fn open(setting: &Setting, told: &Told) -> Course {
         let belief = Belief::start(setting, &told.alarm, told.seed, told.particles);
         let mut course = Course {
             alarm: told.alarm.clone(),
@@ -45,27 +67,34 @@ impl Course {
             said: Vec::new(),
         };
         course.replan(setting, told);
-        for report in &told.reports {
-            course.pass_to(report.at_s);
-            if course.take(setting, told, report) && course.state == State::Searching {
-                course.replan(setting, told);
-            }
-        }
-        if let Some(now_s) = told.now_s {
-            course.pass_to(now_s.max(course.now_s));
-        }
-        course.say_overdue();
         course
     }
 
+    /// Takes one more report and plans anew what has not begun, if the report changes anything.
+    ///
+    /// A report may be entered late: it counts from when it happened, and orders that have begun since stay
+    /// as they were given.
+    ///
+    /// # Inputs
+    /// - `setting` · `told`: as at the beginning of this search
+    pub fn report(&mut self, setting: &Setting, told: &Told, report: &Report) {
+        self.pass_to(report.at_s);
+        if self.take(setting, told, report) && self.state == State::Searching {
+            self.replan(setting, told);
+        }
+    }
+
     /// Lets time pass: orders whose people leave by `now_s` begin, unless their people are still bound.
-    fn pass_to(&mut self, now_s: f64) {
-        self.now_s = now_s;
+    ///
+    /// # Inputs
+    /// - `now_s`: s since the alarm; a moment already passed changes nothing
+    pub fn pass_to(&mut self, now_s: f64) {
+        self.now_s = self.now_s.max(now_s);
         if self.state != State::Searching {
             return;
         }
         let mut due: Vec<usize> =
-            (0..self.plan.runs.len()).filter(|&k| self.plan.runs[k].leaves_s <= now_s).collect();
+            (0..self.plan.runs.len()).filter(|&k| self.plan.runs[k].leaves_s <= self.now_s).collect();
         due.sort_by_key(|&k| self.numbers[k]);
         for k in due {
             if self.is_free_to_begin(k) {
@@ -78,7 +107,7 @@ impl Course {
             let elsewhere = |who: &usize| self.begun.iter().any(|o| o.number != b.number && o.binds(*who));
             if b.team.method == Method::Alone
                 && b.ended_s.is_none()
-                && end_s <= now_s
+                && end_s <= self.now_s
                 && b.team.members.iter().any(elsewhere)
             {
                 self.begun[k].ended_s = Some(end_s);
