@@ -95,9 +95,12 @@ impl Followed {
         let mut course = course;
         course.retell(&setting, &self.told, alarms(&self.incident, &water.site));
         (self.course, self.first) = (Some(course), None);
+        // An order has its words before its time can come.
+        self.update_ledger(water);
         let earlier: Vec<Arc<Entry>> = self.incident.entries.clone();
         for old in earlier.iter().filter(|old| old.seq < entry.seq && is_told_before(&old.event)) {
             self.step(water, old, Phase::Searching);
+            self.update_ledger(water);
         }
     }
 

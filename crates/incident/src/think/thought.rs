@@ -274,7 +274,8 @@ fn said(course: &Course, followed: &Followed) -> Vec<String> {
             Some((head, _)) => format!("{head}the line closes up"),
             None => words.to_owned(),
         };
-        let words = followed.ledger.renumbered(&words);
+        // Of a place, but it could be heard of the person.
+        let words = followed.ledger.renumbered(&words).replace("is not in the water", "lies on land");
         if !all.contains(&words) {
             all.push(words);
         }
