@@ -24,6 +24,28 @@ impl Course {
     /// # Source
     /// docs/handbook/alarm.md (which report does what)
     pub fn follow(setting: &Setting, told: &Told) -> Course {
+        let mut course = Course::begin_at(setting, told);
+        for report in &told.reports {
+            course.hear_report(setting, told, report);
+        }
+        if let Some(now_s) = told.now_s {
+            course.wait_until(now_s);
+        }
+        course.say_overdue();
+        course
+    }
+
+    /// The search at the alarm: belief and first plan, nothing reported yet.
+    ///
+    /// # Inputs
+    /// - `setting`: water, with the crew of the morning · `told`: alarm, seed and efforts; its reports are not read
+    ///
+    /// # Gives
+    /// The search, nothing begun.
+    ///
+    /// # Source
+    /// docs/handbook/alarm.md
+    pub fn begin_at(setting: &Setting, told: &Told) -> Course {
         let belief = Belief::start(setting, &told.alarm, told.seed, told.particles);
         let mut course = Course {
             alarm: told.alarm.clone(),
@@ -45,17 +67,32 @@ impl Course {
             said: Vec::new(),
         };
         course.replan(setting, told);
-        for report in &told.reports {
-            course.pass_to(report.at_s);
-            if course.take(setting, told, report) && course.state == State::Searching {
-                course.replan(setting, told);
-            }
-        }
-        if let Some(now_s) = told.now_s {
-            course.pass_to(now_s.max(course.now_s));
-        }
-        course.say_overdue();
         course
+    }
+
+    /// Takes one more report, and plans anew what has not begun if the report asks for it.
+    ///
+    /// # Inputs
+    /// - `setting`, `told`: as at the start · `report`: not earlier than the one before
+    ///
+    /// # Source
+    /// docs/handbook/alarm.md (which report does what)
+    pub fn hear_report(&mut self, setting: &Setting, told: &Told, report: &Report) {
+        self.pass_to(report.at_s);
+        if self.take(setting, told, report) && self.state == State::Searching {
+            self.replan(setting, told);
+        }
+    }
+
+    /// Lets time pass without a report: orders whose time has come begin.
+    ///
+    /// # Inputs
+    /// - `now_s` \[s since the alarm\]; a time already past changes nothing
+    ///
+    /// # Source
+    /// docs/handbook/alarm.md
+    pub fn wait_until(&mut self, now_s: f64) {
+        self.pass_to(now_s.max(self.now_s));
     }
 
     /// Lets time pass: orders whose people leave by `now_s` begin, unless their people are still bound.
