@@ -22,9 +22,7 @@ impl Weight {
         let values = (0..steps)
             .map(|k| {
                 let at_s = now_s + k as f64 * STEP_S + ashore_s;
-                bins.iter()
-                    .map(|&(under_s, share)| share * curve.at((at_s - under_s) / 60.0))
-                    .sum()
+                bins.iter().map(|&(under_s, share)| share * curve.at((at_s - under_s) / 60.0)).sum()
             })
             .collect();
         Weight { from_s: now_s, values }
