@@ -6,6 +6,7 @@ mod alarm;
 mod commands;
 mod export;
 mod picture;
+mod progress;
 mod site_folder;
 
 use clap::Parser;
@@ -28,6 +29,9 @@ enum Room {
     /// Somebody is missing: belief, plan, orders.
     #[command(subcommand)]
     Alarm(commands::Alarm),
+    /// Simulated searches: how good are the plans?
+    #[command(subcommand)]
+    Practice(commands::Practice),
     /// Every number by hand calculator: list models, read a page, evaluate one.
     Explain(commands::explain::Explain),
 }
@@ -36,6 +40,7 @@ fn main() -> ExitCode {
     match Arguments::parse().room {
         Room::Water(command) => command.run(),
         Room::Alarm(command) => command.run(),
+        Room::Practice(command) => command.run(),
         Room::Explain(command) => command.run(),
     }
 }

@@ -2,6 +2,9 @@
 
 mod alarm_plan;
 pub mod explain;
+mod practice_robust;
+mod practice_trials;
+mod simulated;
 mod water_check;
 mod water_show;
 
@@ -41,6 +44,25 @@ impl Alarm {
     pub fn run(self) -> ExitCode {
         match self {
             Alarm::Plan(command) => command.run(),
+        }
+    }
+}
+
+/// Commands of the Practice room.
+#[derive(clap::Subcommand)]
+pub enum Practice {
+    /// Search for hidden truths with plans and with habits; hold promises against what came true.
+    Trials(Box<practice_trials::TruthTrials>),
+    /// What plans lose when the world is not as they take it.
+    Robust(practice_robust::Robust),
+}
+
+impl Practice {
+    /// Runs it.
+    pub fn run(self) -> ExitCode {
+        match self {
+            Practice::Trials(command) => command.run(),
+            Practice::Robust(command) => command.run(),
         }
     }
 }

@@ -25,8 +25,8 @@ mod walk;
 mod weight;
 mod write;
 
-pub use build::plan;
-pub use request::{Crew, Request};
+pub use build::{plan, plan_by};
+pub use request::{Crew, Outlook, Request};
 
 use crate::{Method, Sweep};
 use measure::Spot;
