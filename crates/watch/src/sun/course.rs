@@ -145,8 +145,7 @@ impl Course {
         let (mut hour, mut declination, mut parallax) = ([0.0; BLOCK], [0.0; BLOCK], [0.0; BLOCK]);
         for (k, time) in times.iter().enumerate() {
             let slow = self.between(*time);
-            (hour[k], declination[k], parallax[k]) =
-                (slow.lead_turns, slow.declination_turns, slow.parallax);
+            (hour[k], declination[k], parallax[k]) = (slow.lead_turns, slow.declination_turns, slow.parallax);
         }
         let site = self.site;
         wide(|| {

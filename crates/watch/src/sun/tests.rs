@@ -24,10 +24,17 @@ fn the_published_example_is_met_to_its_last_digit() {
 fn the_course_stays_within_a_ten_thousandth_of_a_degree() {
     let stream = Seed(8).stream("course");
     let mut worst: f64 = 0.0;
-    for (case, (lat, lon)) in
-        [(45.0, 15.0), (-33.9, 151.2), (69.7, 18.9), (0.0, -78.5), (-54.8, -68.3), (90.0, 0.0), (37.7, -105.92)]
-            .into_iter()
-            .enumerate()
+    for (case, (lat, lon)) in [
+        (45.0, 15.0),
+        (-33.9, 151.2),
+        (69.7, 18.9),
+        (0.0, -78.5),
+        (-54.8, -68.3),
+        (90.0, 0.0),
+        (37.7, -105.92),
+    ]
+    .into_iter()
+    .enumerate()
     {
         let station = Station { lat_deg: lat, lon_deg: lon, height_m: 200.0 + 300.0 * case as f64 };
         let air = Air::at_height(station.height_m);
@@ -54,7 +61,9 @@ fn the_ends_of_a_course_and_what_lies_beyond() {
     assert!(Course::over((to, from), GOLDEN, air, 69.0).is_none());
     assert!(Course::over((from, f64::INFINITY), GOLDEN, air, 69.0).is_none());
     let nowhere = Station { lat_deg: 91.0, ..GOLDEN };
-    assert!(Course::over((from, to), nowhere, air, 69.0).is_none() && sun_at(from, nowhere, air, 69.0).is_none());
+    assert!(
+        Course::over((from, to), nowhere, air, 69.0).is_none() && sun_at(from, nowhere, air, 69.0).is_none()
+    );
     assert!(sun_at(f64::NAN, GOLDEN, air, 69.0).is_none());
 }
 
@@ -68,7 +77,10 @@ fn noon_dusk_midnight_sun_and_polar_night_are_where_people_know_them() {
         sun_at(time, station, Air::at_height(0.0), 69.0).unwrap()
     };
     // North of the tropics the noon sun is in the south, south of them in the north; within, it changes sides.
-    assert!((at(54.5, june).azimuth_deg - 180.0).abs() < 3.0 && (at(54.5, december).azimuth_deg - 180.0).abs() < 3.0);
+    assert!(
+        (at(54.5, june).azimuth_deg - 180.0).abs() < 3.0
+            && (at(54.5, december).azimuth_deg - 180.0).abs() < 3.0
+    );
     for (lat, time) in [(-33.0, june), (-33.0, december)] {
         let north = at(lat, time).azimuth_deg;
         assert!(north < 8.0 || north > 352.0, "{north}");
