@@ -149,11 +149,12 @@ impl Course {
         }
         let site = self.site;
         wide(|| {
-            for k in 0..times.len() {
-                let (e, a) = site.angles(hour[k], declination[k], parallax[k]);
+            let slow = hour.iter().zip(&declination).zip(&parallax);
+            for (((hour, declination), parallax), (up, around)) in slow.zip(up.iter_mut().zip(around)) {
+                let (e, a) = site.angles(*hour, *declination, *parallax);
                 let degrees = a * (180.0 / std::f64::consts::PI);
-                up[k] = e * (180.0 / std::f64::consts::PI);
-                around[k] = if degrees < 0.0 { degrees + 360.0 } else { degrees };
+                *up = e * (180.0 / std::f64::consts::PI);
+                *around = if degrees < 0.0 { degrees + 360.0 } else { degrees };
             }
         });
     }
