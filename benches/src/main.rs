@@ -7,6 +7,7 @@ mod belief;
 mod p1;
 mod p2;
 mod p3;
+mod p5;
 mod p6;
 mod p7;
 
@@ -22,10 +23,12 @@ fn main() {
         "p1" => p1::run(threads, repeats),
         "p2" => p2::run(threads, repeats),
         "p3" => p3::run(threads, repeats),
+        "p5" => p5::run(threads, repeats),
+        "p5sun" => p5::run_sun(repeats),
         "p6" => p6::run(threads, repeats),
         "p7" => p7::run(threads, repeats),
         other => {
-            eprintln!("no yardstick is called {other:?}; there are belief, p1, p2, p3, p6, p7");
+            eprintln!("no yardstick is called {other:?}; there are belief, p1, p2, p3, p5, p5sun, p6, p7");
             std::process::exit(2);
         }
     }
