@@ -9,6 +9,8 @@ mod p2;
 mod p3;
 mod p6;
 mod p7;
+mod plan;
+mod waters;
 
 use std::time::Instant;
 
@@ -24,8 +26,9 @@ fn main() {
         "p3" => p3::run(threads, repeats),
         "p6" => p6::run(threads, repeats),
         "p7" => p7::run(threads, repeats),
+        "plan" => plan::run(threads, repeats),
         other => {
-            eprintln!("no yardstick is called {other:?}; there are belief, p1, p2, p3, p6, p7");
+            eprintln!("no yardstick is called {other:?}; there are belief, p1, p2, p3, p6, p7, plan");
             std::process::exit(2);
         }
     }
