@@ -10,6 +10,8 @@ mod p3;
 mod p5;
 mod p6;
 mod p7;
+mod plan;
+mod waters;
 
 use std::time::Instant;
 
@@ -27,8 +29,11 @@ fn main() {
         "p5sun" => p5::run_sun(repeats),
         "p6" => p6::run(threads, repeats),
         "p7" => p7::run(threads, repeats),
+        "plan" => plan::run(threads, repeats),
         other => {
-            eprintln!("no yardstick is called {other:?}; there are belief, p1, p2, p3, p5, p5sun, p6, p7");
+            eprintln!(
+                "no yardstick is called {other:?}; there are belief, p1, p2, p3, p5, p5sun, p6, p7, plan"
+            );
             std::process::exit(2);
         }
     }
