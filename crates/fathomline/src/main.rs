@@ -8,6 +8,7 @@ mod export;
 mod picture;
 mod progress;
 mod site_folder;
+mod today;
 
 use clap::Parser;
 use std::process::ExitCode;
@@ -29,6 +30,9 @@ enum Room {
     /// Somebody is missing: belief, plan, orders.
     #[command(subcommand)]
     Alarm(commands::Alarm),
+    /// The day as it is: how ready are people and kit for it?
+    #[command(subcommand)]
+    Today(commands::Today),
     /// Simulated searches: how good are the plans?
     #[command(subcommand)]
     Practice(commands::Practice),
@@ -40,6 +44,7 @@ fn main() -> ExitCode {
     match Arguments::parse().room {
         Room::Water(command) => command.run(),
         Room::Alarm(command) => command.run(),
+        Room::Today(command) => command.run(),
         Room::Practice(command) => command.run(),
         Room::Explain(command) => command.run(),
     }

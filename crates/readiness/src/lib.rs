@@ -7,6 +7,7 @@
 
 pub mod bathers;
 pub mod chain;
+pub mod excerpt;
 mod forward;
 pub mod habits;
 pub mod incident;
@@ -14,7 +15,10 @@ pub mod luck;
 pub mod promise;
 pub mod robust;
 pub mod shares;
+pub mod short;
+pub mod today;
 pub mod trials;
+pub mod what_if;
 
 /// Chances of finding are told for these times after the alarm \[s\].
 pub const TIMES_S: [f64; 5] = [180.0, 360.0, 600.0, 1200.0, 1800.0];

@@ -44,6 +44,8 @@ pub struct Trial {
     pub promised: Vec<f64>,
     /// Worth that the first plan promised.
     pub promised_worth: f64,
+    /// Worth that each habit could promise, as the first plan does.
+    pub habits_worth: Vec<f64>,
     /// Found by the first plan as written, at planned times \[s\].
     pub as_written_s: Option<f64>,
     /// Found by the whole chain with reports and new plans, at the crew's pace \[s\].
@@ -112,17 +114,17 @@ fn one(trials: &Trials, source: &Source, number: u64) -> Option<Trial> {
     let height_m = incident.alarm.missing.height_m;
     let patch = Patch::about(setting, trials.zones, course.last_seen(setting.site));
     let in_time = |found: Option<f64>| found.filter(|&s| s <= trials.horizon_s);
-    let habits_s = Habit::ALL
-        .map(|habit| {
-            let way = by_habit(setting, (&first, height_m), &patch, (habit, trials.horizon_s));
-            in_time(found_at_pace(&way, &incident, &luck))
-        })
-        .to_vec();
+    let ways =
+        Habit::ALL.map(|habit| by_habit(setting, (&first, height_m), &patch, (habit, trials.horizon_s)));
+    let habits_s = ways.iter().map(|way| in_time(found_at_pace(way, &incident, &luck))).collect();
+    let habits_worth =
+        ways.iter().map(|way| promise(&sweeps(way), &course.belief.cloud, &counting).worth).collect();
     let as_written_s = in_time(found_as_written(&first, &incident, &on_time));
     let outcome = search_through((setting, course), &told, (&incident, &luck), trials.horizon_s);
     Some(Trial {
         promised: promised.by,
         promised_worth: promised.worth,
+        habits_worth,
         as_written_s,
         planned_s: outcome.found_s,
         habits_s,
@@ -153,6 +155,10 @@ pub struct Gain {
     pub found_by: Vec<Mean>,
     /// Worth, plan less habit.
     pub worth: Mean,
+    /// Worth promised by the first plan less that of the habit, as written and on the whole belief: nothing is drawn but alarms.
+    pub promised: Mean,
+    /// Mean worth the habit could promise.
+    pub habit_promised: f64,
 }
 
 /// What a row of trials says.
@@ -225,7 +231,9 @@ pub fn verdict(all: &[Trial], water_c: f64) -> Verdict {
         };
         let worth =
             Mean::of(all.iter().map(|trial| worth(trial, trial.planned_s) - worth(trial, trial.habits_s[k])));
-        gains.push(Gain { habit, found_by: TIMES_S.map(more).to_vec(), worth });
+        let promised = Mean::of(all.iter().map(|trial| trial.promised_worth - trial.habits_worth[k]));
+        let habit_promised = Mean::of(all.iter().map(|trial| trial.habits_worth[k])).mean;
+        gains.push(Gain { habit, found_by: TIMES_S.map(more).to_vec(), worth, promised, habit_promised });
     }
     let n = all.len().max(1) as f64;
     Verdict {

@@ -5,6 +5,7 @@ pub mod explain;
 mod practice_robust;
 mod practice_trials;
 mod simulated;
+mod today_readiness;
 mod water_check;
 mod water_show;
 
@@ -63,6 +64,22 @@ impl Practice {
         match self {
             Practice::Trials(command) => command.run(),
             Practice::Robust(command) => command.run(),
+        }
+    }
+}
+
+/// Commands of the Today room.
+#[derive(clap::Subcommand)]
+pub enum Today {
+    /// How long it would take to be there and to find somebody, zone by zone; what would help.
+    Readiness(today_readiness::ReadinessOf),
+}
+
+impl Today {
+    /// Runs it.
+    pub fn run(self) -> ExitCode {
+        match self {
+            Today::Readiness(command) => command.run(),
         }
     }
 }

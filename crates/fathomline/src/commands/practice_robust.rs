@@ -8,7 +8,6 @@ use readiness::chain::Thinking;
 use readiness::incident::{Source, Truths, Witnesses, World};
 use readiness::robust::{Row, table};
 use readiness::shares::Mean;
-use search::Setting;
 use serde_json::json;
 use std::fmt::Write;
 use std::process::ExitCode;
@@ -38,9 +37,8 @@ impl Robust {
 
     fn text(&self) -> Result<String, Vec<Problem>> {
         let scene = self.scene.load()?;
-        let water = &scene.water;
-        let setting =
-            Setting { site: &water.site, day: &scene.day, ground: &water.ground, flow: &water.flow };
+        let base = scene.simulated(false);
+        let setting = base.setting();
         let areas = zones(&setting, None);
         scene.need_bathers(&areas)?;
         let zone = together(&areas);
@@ -53,7 +51,7 @@ impl Robust {
         if self.json {
             return Ok(format!("{:#}\n", json!({ "seed": self.scene.seed, "rows": rows })));
         }
-        Ok(lines(&water.site.name, self, &rows))
+        Ok(lines(&base.site.name, self, &rows))
     }
 }
 

@@ -45,6 +45,12 @@ pub struct TruthTrials {
     /// Effort of a first plan \[evaluations\].
     #[arg(long, default_value_t = search::plan::Request::FIRST_EFFORT)]
     effort: u64,
+    /// Particles of each belief.
+    #[arg(long, default_value_t = 20_000)]
+    particles: usize,
+    /// Simulate the whole water, however large.
+    #[arg(long)]
+    whole: bool,
     /// Print everything as JSON, every trial too.
     #[arg(long)]
     json: bool,
@@ -116,12 +122,12 @@ impl TruthTrials {
             let what = format!("{} times the current makes no sense", self.current);
             return Err(vec![option_problem("--current", what, "give 0 to 20; 1 is the measured current")]);
         }
+        let base = scene.simulated(self.whole);
         let mut rows = Vec::new();
         for (witnesses, crew, current) in self.scenes(scene.day.crew.len()) {
             let day = Day { crew: scene.day.crew[..crew].to_vec(), ..scene.day.clone() };
-            let flow = scaled(&scene.water.flow, current);
-            let water = &scene.water;
-            let setting = Setting { site: &water.site, day: &day, ground: &water.ground, flow: &flow };
+            let flow = scaled(&base.flow, current);
+            let setting = Setting { day: &day, flow: &flow, ..base.setting() };
             let areas = zones(&setting, None);
             scene.need_bathers(&areas)?;
             let trials = Trials {
@@ -130,7 +136,7 @@ impl TruthTrials {
                 witnesses,
                 world,
                 at_s: scene.at_s,
-                thinking: Thinking { effort: self.effort, ..Thinking::default() },
+                thinking: Thinking { effort: self.effort, particles: self.particles },
                 horizon_s,
                 seed: Seed(self.scene.seed),
             };
@@ -143,11 +149,14 @@ impl TruthTrials {
                 break;
             }
         }
-        Ok(if self.json {
-            self.json(&rows, &world)
-        } else {
-            self.text(&scene.water.site.name, &rows, &world)
-        })
+        if self.json {
+            return Ok(self.json(&rows, &world));
+        }
+        let mut text = self.text(&base.site.name, &rows, &world);
+        if let Some(note) = scene.cut_words(self.whole) {
+            let _ = writeln!(text, "\nnote: {note}");
+        }
+        Ok(text)
     }
 
     /// Scenes: (witnesses, people, current).
@@ -286,7 +295,13 @@ fn worth(row: &Row, gain: &readiness::trials::Gain) -> String {
     if habit <= 0.0 {
         return "worth: the habit finds nobody in time".into();
     }
-    format!("worth × {:.2} (± {:.2})", plan / habit, gain.worth.error / habit)
+    let expected = 1.0 + gain.promised.mean / gain.habit_promised.max(1e-9);
+    let error = gain.promised.error / gain.habit_promised.max(1e-9);
+    format!(
+        "worth × {:.2} ± {:.2}, first plan × {expected:.2} ± {error:.2}",
+        plan / habit,
+        gain.worth.error / habit
+    )
 }
 
 /// All scenes, a line each.

@@ -4,12 +4,14 @@ use super::BAD_INPUT;
 use crate::alarm::{self, Water};
 use crate::site_folder::{load_day, load_site};
 use readiness::bathers::Zone;
+use readiness::excerpt::{MOST_CELLS, about_bathers};
 use readiness::incident::Witnesses;
+use readiness::what_if;
 use search::told::clock_s;
 use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use water::{Day, Place, Problem};
+use water::{Day, Ground, Place, Problem, Site};
 
 /// Where and when incidents are simulated.
 #[derive(clap::Args)]
@@ -53,7 +55,36 @@ impl Scene {
     }
 }
 
+/// How far round the bathing areas a large water is kept \[m\].
+const MARGIN_M: f64 = 150.0;
+
 impl Loaded {
+    /// The scene that is simulated: a large water is cut to what lies round its bathing areas.
+    pub fn simulated(&self, whole: bool) -> what_if::Scene {
+        what_if::Scene {
+            site: self.water.site.clone(),
+            day: self.day.clone(),
+            ground: self.cut(&self.water.site, self.water.ground.clone(), whole),
+            flow: self.water.flow.clone(),
+            rope_m: None,
+        }
+    }
+
+    /// The bottom that is simulated.
+    pub fn cut(&self, site: &Site, ground: Ground, whole: bool) -> Ground {
+        if whole || ground.grid.len() <= MOST_CELLS { ground } else { about_bathers(site, &ground, MARGIN_M) }
+    }
+
+    /// What is to be said of the cut, if there is one.
+    pub fn cut_words(&self, whole: bool) -> Option<String> {
+        let cut = !whole && self.water.ground.grid.len() > MOST_CELLS;
+        cut.then(|| {
+            format!(
+                "simulated on the water within {MARGIN_M:.0} m of the bathing areas; --whole takes all of it"
+            )
+        })
+    }
+
     /// Refuses a site on which nobody bathes: incidents are drawn where bathers are.
     pub fn need_bathers(&self, zones: &[Zone]) -> Result<(), Vec<Problem>> {
         if zones.iter().any(|zone| !zone.cells.is_empty()) {
