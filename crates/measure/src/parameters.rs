@@ -14,6 +14,7 @@ const TABLES: &[&str] = &[
     include_str!("../../../data/parameters/lines.toml"),
     include_str!("../../../data/parameters/water.toml"),
     include_str!("../../../data/parameters/incidents.toml"),
+    include_str!("../../../data/parameters/reach.toml"),
 ];
 const SOURCES: &str = include_str!("../../../data/sources.toml");
 

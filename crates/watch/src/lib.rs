@@ -3,4 +3,5 @@
 //! Never: knows of searches or beliefs; reads files, clocks or unseeded chance.
 
 pub mod glare;
+pub mod reach;
 pub mod sun;
