@@ -15,6 +15,7 @@ readySound();
 ui.start();
 void link.start();
 const target = document.getElementById('app');
+target?.replaceChildren();
 if (target) mount(App, { target });
 if ('serviceWorker' in navigator && import.meta.env.PROD) {
   void navigator.serviceWorker.register('/sw.js').catch(() => {

@@ -7,6 +7,7 @@ import Style, { type StyleFunction } from 'ol/style/Style';
 import Text from 'ol/style/Text';
 import { Point, type Polygon } from 'ol/geom';
 import type { Palette } from './palette';
+import { upright } from './upright';
 import { drawDots, drawGap, drawLane, drawSeen, drawSelf, haloText, type LaneLook } from './signs';
 
 export type Moving =
@@ -26,7 +27,7 @@ export function movingStyle(colours: Palette, large: boolean): StyleFunction {
       new Style({
         zIndex,
         renderer: (at, state) =>
-          draw(at as Coordinate, state.pixelRatio, state.context, state.pixelRatio / state.resolution),
+          upright(state.context, at, (places) => draw(places, state.pixelRatio, state.context, state.pixelRatio / state.resolution)),
       });
     const pen = (context: CanvasRenderingContext2D, ratio: number) => ({ context, ratio, palette: colours });
     switch (moving.kind) {

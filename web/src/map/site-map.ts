@@ -62,7 +62,7 @@ class SiteMap {
     });
     this.map.on('singleclick', (event) => this.tapped(event.coordinate as Place));
     this.map.on('pointerdrag', () => (this.touched = true));
-    this.map.getView().on('change', () => this.turned());
+    this.map.getView().on('propertychange', () => this.turned());
     this.map.on('change:size', () => this.fit());
   }
 

@@ -7,6 +7,7 @@ import Style, { type StyleFunction } from 'ol/style/Style';
 import Text from 'ol/style/Text';
 import type { Palette } from './palette';
 import { drawPost } from './signs';
+import { upright } from './upright';
 
 const ORDER = ['water', 'band-deep', 'band-dive', 'band-wade', 'contour', 'shore', 'island'];
 
@@ -91,7 +92,7 @@ function thing(feature: FeatureLike, colours: Palette, halo: Stroke, resolution:
   }
   if (of === 'post') return [post(colours), text(17)];
   if (['landmark', 'gate', 'kit_place', 'catch_point'].includes(of)) {
-    return [new Style({ zIndex: 15, renderer: (at, state) => square(state.context, state.pixelRatio, at as Coordinate, colours) }), text(-13)];
+    return [new Style({ zIndex: 15, renderer: (at, state) => upright(state.context, at, (place) => square(state.context, state.pixelRatio, place, colours)) }), text(-13)];
   }
   return [text(0, 13)];
 }
@@ -120,7 +121,8 @@ function area(of: string, colours: Palette, text: (y: number, size?: number) => 
 function post(colours: Palette): Style {
   return new Style({
     zIndex: 30,
-    renderer: (at, state) => drawPost({ context: state.context, ratio: state.pixelRatio, palette: colours }, at as Coordinate),
+    renderer: (at, state) =>
+      upright(state.context, at, (place) => drawPost({ context: state.context, ratio: state.pixelRatio, palette: colours }, place)),
   });
 }
 

@@ -35,23 +35,36 @@ class Ui {
   bigMap = $state(false);
   wide = $state(false);
   low = $state(false);
+  tight = $state(false);
+  /** The practice bar takes its height off the room. */
+  barred = $state(false);
   dusk = $state(false);
   feet = $state(false);
 
   start(): void {
     const wide = matchMedia('(min-width: 900px) and (min-height: 560px)');
-    const low = matchMedia('(max-height: 719px)');
     const see = () => {
       this.wide = wide.matches;
-      this.low = low.matches && !wide.matches;
+      this.measure();
     };
-    wide.addEventListener('change', see);
-    low.addEventListener('change', see);
+    addEventListener('resize', see);
     see();
     this.setDusk(read('theme') === 'dusk');
     this.feet = read('feet') === 'yes';
     addEventListener('hashchange', () => this.follow());
     this.follow();
+  }
+
+  /** Low screens ask one thing at a time; the map gives way first. */
+  measure(): void {
+    const height = innerHeight - (this.barred ? 72 : 0);
+    this.low = height < 760 && !this.wide;
+    this.tight = height <= 780 && !this.wide;
+  }
+
+  bar(on: boolean): void {
+    this.barred = on;
+    this.measure();
   }
 
   go(room: Room): void {
