@@ -4,3 +4,4 @@
 
 pub mod glare;
 pub mod sun;
+pub mod view;
