@@ -5,3 +5,4 @@
 pub mod glare;
 pub mod reach;
 pub mod sun;
+pub mod view;

@@ -251,3 +251,28 @@ pub fn widest_tan2(slopes: &Slopes, most: f64, ratio: f64) -> f64 {
     }
     1.02 * x + 1e-6
 }
+
+/// Squared tangent of the facet's lean up to which glint reaches a ratio, for slopes the same all round.
+///
+/// # Inputs
+/// - `beam`: of which only the height matters · `look` · `ratio`: to be reached, above zero
+///
+/// # Gives
+/// Below zero where no facet does. The share thrown back is that of a look straight towards the sun.
+///
+/// # Source
+/// as [`glint`], solved for the lean by fixed point
+pub fn lean_at(surface: &Surface, beam: &Beam, look: &Look, ratio: f64) -> f64 {
+    let (s, v) = (beam.step, look.step);
+    let total = surface.slopes.total();
+    // Facing the sun, the half angle is half the sum of both angles from the vertical.
+    let half = 0.5 * (libm::acos(s[2].min(1.0)) + libm::acos(v[2].min(1.0)));
+    let r = reflectance(libm::cos(half).max(0.0), surface.n);
+    let seen = 4.0 * v[2] * (1.0 + look.hidden + beam.hidden) * look.background_cdm2(&beam.light);
+    let peak = beam.light.beam_lx * r / (std::f64::consts::PI * total * seen * ratio);
+    let mut x = 0.0_f64;
+    for _ in 0..20 {
+        x = total * (libm::log(peak) + 2.0 * libm::log1p(x.max(0.0)));
+    }
+    if x.is_nan() { -1.0 } else { x }
+}
