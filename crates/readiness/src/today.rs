@@ -109,7 +109,7 @@ fn one(asked: &Asked, zone: usize, number: u64) -> Option<Case> {
     };
     let incident = source.draw(asked.seed, number)?;
     let told = told(&incident, asked.thinking);
-    let course = Course::begin_at(setting, &told);
+    let course = Course::open(setting, &told);
     let last_seen = course.last_seen(setting.site);
     let first_s = (asked.reach)(last_seen).map(|s| s + value("reaction_s"));
     let plan = &course.plan;
