@@ -3,6 +3,7 @@
 mod alarm_plan;
 pub mod explain;
 mod water_check;
+mod water_glare;
 mod water_show;
 
 use std::process::ExitCode;
@@ -17,6 +18,8 @@ pub enum Water {
     Check(water_check::Check),
     /// Show a site: depth, bands, area, volume, distance to soundings; picture and numbers.
     Show(water_show::Show),
+    /// Show glare: which water cannot be watched from which post, and when.
+    Glare(Box<water_glare::Glare>),
 }
 
 impl Water {
@@ -25,6 +28,7 @@ impl Water {
         match self {
             Water::Check(command) => command.run(),
             Water::Show(command) => command.run(),
+            Water::Glare(command) => command.run(),
         }
     }
 }
