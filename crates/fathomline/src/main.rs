@@ -5,6 +5,7 @@
 mod alarm;
 mod commands;
 mod export;
+mod glare;
 mod picture;
 mod progress;
 mod site_folder;

@@ -7,6 +7,7 @@ mod practice_trials;
 mod simulated;
 mod today_readiness;
 mod water_check;
+mod water_glare;
 mod water_show;
 
 use std::process::ExitCode;
@@ -21,6 +22,8 @@ pub enum Water {
     Check(water_check::Check),
     /// Show a site: depth, bands, area, volume, distance to soundings; picture and numbers.
     Show(water_show::Show),
+    /// Show glare: which water cannot be watched from which post, and when.
+    Glare(Box<water_glare::Glare>),
 }
 
 impl Water {
@@ -29,6 +32,7 @@ impl Water {
         match self {
             Water::Check(command) => command.run(),
             Water::Show(command) => command.run(),
+            Water::Glare(command) => command.run(),
         }
     }
 }
