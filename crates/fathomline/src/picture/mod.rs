@@ -29,6 +29,7 @@ mod water_map;
 pub mod tests;
 
 pub use file::for_file;
+pub use page::escape;
 pub use lanes::ring as stretch_ring;
 pub use marks::last_seen_at;
 pub use png::png;
