@@ -4,6 +4,7 @@
 //! `cargo xtask bench` can put both sides of one run into one table.
 
 mod belief;
+mod desk;
 mod p1;
 mod p2;
 mod p3;
@@ -18,6 +19,10 @@ use std::time::Instant;
 fn main() {
     let mut arguments = std::env::args().skip(1);
     let name = arguments.next().unwrap_or_default();
+    if name == "desk" {
+        let program = arguments.next().unwrap_or_default();
+        return desk::run(&program, arguments.next().and_then(|text| text.parse().ok()).unwrap_or(60));
+    }
     let threads: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(1);
     let repeats: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(7);
     match name.as_str() {
@@ -32,7 +37,7 @@ fn main() {
         "plan" => plan::run(threads, repeats),
         other => {
             eprintln!(
-                "no yardstick is called {other:?}; there are belief, p1, p2, p3, p5, p5sun, p6, p7, plan"
+                "no yardstick is called {other:?}; there are belief, desk, p1, p2, p3, p5, p5sun, p6, p7, plan"
             );
             std::process::exit(2);
         }

@@ -4,6 +4,7 @@
 
 mod alarm;
 mod commands;
+mod desk;
 mod export;
 mod glare;
 mod picture;

@@ -34,6 +34,7 @@ pub mod tests;
 pub use file::for_file;
 pub use glare_chart::glare_chart;
 pub use glare_map::glare_map;
+pub use page::escape;
 pub use lanes::ring as stretch_ring;
 pub use marks::last_seen_at;
 pub use png::png;
