@@ -9,7 +9,7 @@ import { defaults as defaultInteractions } from 'ol/interaction/defaults';
 import { boundingExtent, buffer, createEmpty, extend, isEmpty, type Extent } from 'ol/extent';
 import { LineString, MultiLineString, MultiPoint, Point, Polygon } from 'ol/geom';
 import type { Geometry } from 'ol/geom';
-import type { MapNow, Spot } from '../generated/api';
+import type { Lane, MapNow, Spot } from '../generated/api';
 import type { Chart, Place } from '../link/wire';
 import { palette, type Palette } from './palette';
 import { stillStyle } from './still';
@@ -191,7 +191,8 @@ class SiteMap {
       for (const lane of [...now.lanes].sort((a, b) => order[a.state] - order[b.state])) {
         const long = Math.hypot(lane.to.east - lane.from.east, lane.to.north - lane.from.north);
         const searched = lane.state === 'searched' ? 1 : long > 0 ? Math.min(1, lane.done_m / long) : 0;
-        add(new Polygon([corners(lane)]), {
+        // A line, since a ring would be turned round when it runs the other way.
+        add(new LineString(corners(lane)), {
           kind: 'lane',
           look: {
             state: lane.state,
@@ -199,6 +200,7 @@ class SiteMap {
             method: lane.method,
             label: laneNumber(lane.words, lane.order),
             people: look.people.get(lane.order) ?? 4,
+            atEnd: covered(lane, now.lanes),
           },
         });
       }
@@ -277,6 +279,16 @@ function corners(lane: { from: Spot; to: Spot; width_m: number }): Place[] {
 /** The number that is spoken of: "lane 3, under way …" is 3. */
 function laneNumber(words: string, order: number): string {
   return /\blane (\d+)/i.exec(words)?.[1] ?? String(order);
+}
+
+/** Whether the ground just before a lane's start belongs to another lane: then its number stands behind its end. */
+function covered(lane: Lane, all: Lane[]): boolean {
+  const long = Math.hypot(lane.to.east - lane.from.east, lane.to.north - lane.from.north) || 1;
+  const before: Place = [
+    lane.from.east - ((lane.to.east - lane.from.east) / long) * 2.5,
+    lane.from.north - ((lane.to.north - lane.from.north) / long) * 2.5,
+  ];
+  return all.some((other) => other !== lane && new Polygon([corners(other)]).intersectsCoordinate(before));
 }
 
 function wanted(look: Look): Extent {

@@ -92,7 +92,7 @@ function thing(feature: FeatureLike, colours: Palette, halo: Stroke, resolution:
   }
   if (of === 'post') return [post(colours), text(17)];
   if (['landmark', 'gate', 'kit_place', 'catch_point'].includes(of)) {
-    return [new Style({ zIndex: 15, renderer: (at, state) => upright(state.context, at, (place) => square(state.context, state.pixelRatio, place, colours)) }), text(-13)];
+    return [new Style({ zIndex: 15, renderer: (at, state) => upright(state.context, state.rotation, at, (place) => square(state.context, state.pixelRatio, place, colours)) }), text(-13)];
   }
   return [text(0, 13)];
 }
@@ -122,7 +122,7 @@ function post(colours: Palette): Style {
   return new Style({
     zIndex: 30,
     renderer: (at, state) =>
-      upright(state.context, at, (place) => drawPost({ context: state.context, ratio: state.pixelRatio, palette: colours }, place)),
+      upright(state.context, state.rotation, at, (place) => drawPost({ context: state.context, ratio: state.pixelRatio, palette: colours }, place)),
   });
 }
 
