@@ -46,14 +46,21 @@ impl Course {
     /// # Source
     /// docs/handbook/alarm.md (which report does what)
     pub fn open(setting: &Setting, told: &Told) -> Course {
+        Course::open_at(setting, told, 0.0)
+    }
+
+    /// The search before any plan.
+    pub(super) fn unplanned(setting: &Setting, told: &Told) -> Course {
         let belief = Belief::start(setting, &told.alarm, told.seed, told.particles);
-        let mut course = Course {
+        Course {
             alarm: told.alarm.clone(),
             day: setting.day.clone(),
             gone: Vec::new(),
             came: Vec::new(),
             sweeps: Vec::new(),
             shore_checks: Vec::new(),
+            shore_parts: Vec::new(),
+            widened: 0,
             surface_looks: Vec::new(),
             begun: Vec::new(),
             belief: belief.value,
@@ -65,9 +72,7 @@ impl Course {
             given: Vec::new(),
             short: Vec::new(),
             said: Vec::new(),
-        };
-        course.replan(setting, told);
-        course
+        }
     }
 
     /// Takes one more report and plans anew what has not begun, if the report changes anything.
@@ -116,7 +121,7 @@ impl Course {
     }
 
     /// Whether none of its people is bound by another order; a first guard's own moment ends before the line begins.
-    fn is_free_to_begin(&self, k: usize) -> bool {
+    pub(super) fn is_free_to_begin(&self, k: usize) -> bool {
         let run = &self.plan.runs[k];
         let team = &self.plan.teams[run.team];
         let joins = |b: &Begun| b.team.method == Method::Alone && b.run.to_s <= run.from_s;
@@ -126,7 +131,7 @@ impl Course {
         !already && !team.members.iter().any(|who| bound(who) || gone(who))
     }
 
-    fn begin(&mut self, k: usize) {
+    pub(super) fn begin(&mut self, k: usize) {
         let run = self.plan.runs[k].clone();
         let team = self.plan.teams[run.team].clone();
         self.plan.runs[k].under_way = true;
@@ -198,17 +203,16 @@ impl Course {
     }
 
     /// Belief anew from all sightings and everything searched so far.
-    fn rebuild(&mut self, setting: &Setting, told: &Told) {
+    pub(super) fn rebuild(&mut self, setting: &Setting, told: &Told) {
         let day = self.day.clone();
         let setting = Setting { day: &day, ..*setting };
         let belief = Belief::rebuild(&setting, &self.alarm, (told.seed, told.particles), &self.sweeps);
         self.belief = belief.value;
         self.belief_notes = belief.notes;
-        for _ in &self.shore_checks {
-            self.belief.shore_checked(value("shore_check_detection"));
-        }
-        for _ in &self.surface_looks {
-            self.belief.surface_looked(value("surface_look_detection"));
+        let shore = (&self.shore_checks[..], &self.shore_parts[..]);
+        Course::look_again(&mut self.belief, shore, &self.surface_looks);
+        if self.widened > 0 {
+            self.widen_belief(&setting, told);
         }
     }
 
@@ -283,7 +287,7 @@ impl Course {
     }
 
     /// Applies every leg not yet reported up to `searched_m` along the lane, the last one cut to it.
-    fn apply_legs(&mut self, k: usize, at_s: f64, searched: (f64, bool)) {
+    pub(super) fn apply_legs(&mut self, k: usize, at_s: f64, searched: (f64, bool)) {
         let (searched_m, whole_round) = searched;
         let run = self.begun[k].run.clone();
         let mut behind_m = 0.0;
