@@ -11,6 +11,7 @@ import { LineString, MultiLineString, MultiPoint, Point, Polygon } from 'ol/geom
 import type { Geometry } from 'ol/geom';
 import type { Lane, MapNow, Spot } from '../generated/api';
 import type { Chart, Place } from '../link/wire';
+import { places } from './places';
 import { palette, type Palette } from './palette';
 import { stillStyle } from './still';
 import { movingStyle, type Moving } from './moving';
@@ -142,32 +143,21 @@ class SiteMap {
     const features: Feature[] = [];
     chart.water.forEach((ring, k) => {
       // The first ring is the water itself, later ones are islands.
-      features.push(tell(new Polygon([ring]), k === 0 ? 'water' : 'island'));
+      features.push(tell(new Polygon([places(ring)]), k === 0 ? 'water' : 'island'));
     });
     for (const band of chart.bands) {
-      for (const rings of polygons(band.rings)) features.push(tell(new Polygon(rings), `band-${band.band}`));
+      for (const rings of polygons(band.rings.map(places))) features.push(tell(new Polygon(rings), `band-${band.band}`));
     }
     for (const contour of chart.contours) {
-      features.push(tell(new MultiLineString(contour.lines), 'contour', { depth_m: contour.depth_m }));
+      features.push(tell(new MultiLineString(contour.lines.map(places)), 'contour', { depth_m: contour.depth_m }));
     }
-    for (const [ring] of chart.water.map((ring) => [ring])) {
-      if (ring) features.push(tell(new Polygon([ring]), 'shore'));
-    }
+    for (const ring of chart.water) features.push(tell(new Polygon([places(ring)]), 'shore'));
     for (const one of chart.features) {
       const more = { name: one.name, of: one.kind };
-      if (one.shape === 'area' && one.rings) features.push(tell(new Polygon(one.rings), 'thing-area', more));
-      if (one.shape === 'line' && one.points) features.push(tell(new LineString(one.points), 'thing-line', more));
-      const [point] = one.points ?? [];
+      if (one.shape === 'area') features.push(tell(new Polygon(one.rings.map(places)), 'thing-area', more));
+      if (one.shape === 'line') features.push(tell(new LineString(places(one.points)), 'thing-line', more));
+      const [point] = places(one.points);
       if (one.shape === 'point' && point) features.push(tell(new Point(point), 'thing-point', more));
-    }
-    const known = new Set(chart.features.filter((one) => one.shape === 'point').map((one) => one.name));
-    for (const [kind, marks] of [
-      ['post', chart.posts],
-      ['landmark', chart.landmarks],
-    ] as const) {
-      for (const { name, spot } of marks) {
-        if (!known.has(name)) features.push(tell(new Point([spot.east, spot.north]), 'thing-point', { name, of: kind }));
-      }
     }
     this.still.addFeatures(features);
   }
@@ -303,7 +293,8 @@ function wanted(look: Look): Extent {
     spots(look.now.seen.map((seen) => seen.spot));
   }
   if (isEmpty(around)) {
-    const areas = look.survey ? [] : look.chart.areas.flatMap((area) => area.rings);
+    const bathing = look.chart.features.filter((one) => one.kind === 'bathing_area');
+    const areas = look.survey ? [] : bathing.flatMap((area) => area.rings.map(places));
     for (const ring of areas) if (ring.length) extend(around, boundingExtent(ring));
     if (isEmpty(around)) return look.chart.bounds;
     spots(look.chart.posts.map((post) => post.spot).filter((spot) => near(spot, around)));

@@ -110,7 +110,7 @@ function area(of: string, colours: Palette, text: (y: number, size?: number) => 
       ...(resolution < 0.5 ? [text(0, 13)] : []),
     ];
   }
-  if (of === 'bottom') {
+  if (of.startsWith('bottom')) {
     return survey
       ? [new Style({ stroke: new Stroke({ color: colours.isoKey, width: 1.4, lineDash: [7, 4] }), zIndex: 9 }), text(0, 13)]
       : [];

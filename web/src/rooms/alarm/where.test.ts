@@ -2,24 +2,25 @@ import { describe, expect, it } from 'vitest';
 import type { Chart } from '../../link/wire';
 import { WHEN, rowsAsTheyLie, sightLine } from './where';
 
+const mark = (name: string, east: number, north: number) => ({ kind: 'landmark', name, shape: 'point', points: [{ east, north }], rings: [] });
+
 const chart = (facing_deg: number): Chart =>
   ({
     facing_deg,
-    landmarks: [
-      { name: 'near left', spot: { east: -5, north: -10 } },
-      { name: 'near right', spot: { east: -5, north: 10 } },
-      { name: 'far', spot: { east: -50, north: 0 } },
+    features: [
+      mark('near left', -5, -10),
+      mark('near right', -5, 10),
+      mark('far', -50, 0),
+      { ...mark('near left deck', -6, -10), kind: 'dock' },
+      { ...mark('weed', -30, 0), kind: 'bottom_weed' },
     ],
-    posts: [],
-    features: [],
-    areas: [],
   }) as unknown as Chart;
 
 describe('where', () => {
   it('buttons lie as the places lie for someone who faces west', () => {
-    const rows = rowsAsTheyLie(chart(270), 3);
+    const rows = rowsAsTheyLie(chart(270));
     expect(rows.flat().map((one) => one.name)).toEqual(['near left', 'far', 'near right']);
-    const two = rowsAsTheyLie({ ...chart(270), landmarks: [...chart(270).landmarks, { name: 'far right', spot: { east: -52, north: 30 } }] });
+    const two = rowsAsTheyLie({ ...chart(270), features: [...chart(270).features, mark('far right', -52, 30)] } as Chart);
     expect(two.map((row) => row.map((one) => one.name))).toEqual([
       ['far', 'far right'],
       ['near left', 'near right'],
