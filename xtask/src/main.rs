@@ -9,6 +9,7 @@ mod demo;
 mod shell;
 mod test;
 mod tidy;
+mod web;
 
 use std::process::ExitCode;
 
@@ -19,6 +20,8 @@ cargo xtask tidy                      the house rules alone
 cargo xtask bench [NAME…] [--threads N] [--rounds N] [--repeats N] [--write]
                                       our core beside the peers (p1 p2 p3 p7), then the whole command (whole)
 cargo xtask calibrate                 stated chances against hidden truths, in release, with the figures printed
+cargo xtask web                       install what the screens need and build web/dist
+cargo xtask browse                    the browser tests alone, against the real desk
 cargo xtask bless                     accept today's texts as the golden ones, and show what changed";
 
 fn main() -> ExitCode {
@@ -34,6 +37,8 @@ fn main() -> ExitCode {
         "bench" => bench::run(rest),
         "calibrate" => calibrate::run(),
         "bless" => bless::run(),
+        "web" => web::build(),
+        "browse" => web::browse(),
         "help" | "--help" | "-h" => {
             println!("{HELP}");
             Ok(())
