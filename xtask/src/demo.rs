@@ -69,7 +69,11 @@ impl Options {
             match word.as_str() {
                 "--no-desk" => options.desk = false,
                 "--half-way" => options.half_way = true,
-                other => return Err(format!("{other:?} is no option of the demo; there are --no-desk and --half-way")),
+                other => {
+                    return Err(format!(
+                        "{other:?} is no option of the demo; there are --no-desk and --half-way"
+                    ));
+                }
             }
         }
         Ok(options)
@@ -80,7 +84,9 @@ impl Options {
 fn screens() -> Result<(), String> {
     let web = shell::root().join("web");
     if !web.join("package.json").exists() || !shell::found("npm", "--version") {
-        println!("the screens are not built: that takes npm (node 20 or later). The desk opens without them.\n");
+        println!(
+            "the screens are not built: that takes npm (node 20 or later). The desk opens without them.\n"
+        );
         return Ok(());
     }
     shell::run(shell::program("npm").arg("ci").current_dir(&web))?;

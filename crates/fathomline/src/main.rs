@@ -29,6 +29,14 @@ enum Room {
     /// Somebody is missing: belief, plan, orders.
     #[command(subcommand)]
     Alarm(commands::Alarm),
+    /// Open the desk: one search, many hands, every screen.
+    Serve(Box<commands::Serve>),
+    /// The log of a desk: verify it, write it out, delete its names.
+    #[command(subcommand)]
+    Records(commands::Records),
+    /// The desk's interface as an OpenAPI document.
+    #[command(hide = true)]
+    Openapi,
     /// Every number by hand calculator: list models, read a page, evaluate one.
     Explain(commands::explain::Explain),
 }
@@ -37,6 +45,12 @@ fn main() -> ExitCode {
     match Arguments::parse().room {
         Room::Water(command) => command.run(),
         Room::Alarm(command) => command.run(),
+        Room::Serve(command) => command.run(),
+        Room::Records(command) => command.run(),
+        Room::Openapi => {
+            println!("{:#}", desk::openapi::document());
+            ExitCode::SUCCESS
+        }
         Room::Explain(command) => command.run(),
     }
 }

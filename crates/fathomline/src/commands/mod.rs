@@ -2,8 +2,13 @@
 
 mod alarm_plan;
 pub mod explain;
+mod records;
+mod serve;
 mod water_check;
 mod water_show;
+
+pub use records::Records;
+pub use serve::Serve;
 
 use std::process::ExitCode;
 

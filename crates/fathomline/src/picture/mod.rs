@@ -29,9 +29,9 @@ mod water_map;
 pub mod tests;
 
 pub use file::for_file;
-pub use page::escape;
 pub use lanes::ring as stretch_ring;
 pub use marks::last_seen_at;
+pub use page::escape;
 pub use png::png;
 pub use scene::{Header, Look, SearchScene, Searched, Theme};
 pub use search_map::search_map;
