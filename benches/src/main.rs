@@ -8,8 +8,11 @@ mod desk;
 mod p1;
 mod p2;
 mod p3;
+mod p5;
 mod p6;
 mod p7;
+mod plan;
+mod waters;
 
 use std::time::Instant;
 
@@ -27,10 +30,15 @@ fn main() {
         "p1" => p1::run(threads, repeats),
         "p2" => p2::run(threads, repeats),
         "p3" => p3::run(threads, repeats),
+        "p5" => p5::run(threads, repeats),
+        "p5sun" => p5::run_sun(repeats),
         "p6" => p6::run(threads, repeats),
         "p7" => p7::run(threads, repeats),
+        "plan" => plan::run(threads, repeats),
         other => {
-            eprintln!("no yardstick is called {other:?}; there are belief, desk, p1, p2, p3, p6, p7");
+            eprintln!(
+                "no yardstick is called {other:?}; there are belief, desk, p1, p2, p3, p5, p5sun, p6, p7, plan"
+            );
             std::process::exit(2);
         }
     }

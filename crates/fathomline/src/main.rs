@@ -6,8 +6,11 @@ mod alarm;
 mod commands;
 mod desk;
 mod export;
+mod glare;
 mod picture;
+mod progress;
 mod site_folder;
+mod today;
 
 use clap::Parser;
 use std::process::ExitCode;
@@ -37,6 +40,12 @@ enum Room {
     /// The desk's interface as an OpenAPI document.
     #[command(hide = true)]
     Openapi,
+    /// The day as it is: how ready are people and kit for it?
+    #[command(subcommand)]
+    Today(commands::Today),
+    /// Simulated searches: how good are the plans?
+    #[command(subcommand)]
+    Practice(commands::Practice),
     /// Every number by hand calculator: list models, read a page, evaluate one.
     Explain(commands::explain::Explain),
 }
@@ -51,6 +60,8 @@ fn main() -> ExitCode {
             println!("{:#}", desk::openapi::document());
             ExitCode::SUCCESS
         }
+        Room::Today(command) => command.run(),
+        Room::Practice(command) => command.run(),
         Room::Explain(command) => command.run(),
     }
 }

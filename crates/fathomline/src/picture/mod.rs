@@ -9,6 +9,9 @@ mod bottom;
 mod cloud;
 mod file;
 mod furniture;
+mod glare_chart;
+mod glare_ink;
+mod glare_map;
 mod label;
 mod lanes;
 mod marks;
@@ -29,6 +32,8 @@ mod water_map;
 pub mod tests;
 
 pub use file::for_file;
+pub use glare_chart::glare_chart;
+pub use glare_map::glare_map;
 pub use lanes::ring as stretch_ring;
 pub use marks::last_seen_at;
 pub use page::escape;
