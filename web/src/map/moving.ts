@@ -27,7 +27,7 @@ export function movingStyle(colours: Palette, large: boolean): StyleFunction {
       new Style({
         zIndex,
         renderer: (at, state) =>
-          upright(state.context, at, (places) => draw(places, state.pixelRatio, state.context, state.pixelRatio / state.resolution)),
+          upright(state.context, state.rotation, at, (places) => draw(places, state.pixelRatio, state.context, state.pixelRatio / state.resolution)),
       });
     const pen = (context: CanvasRenderingContext2D, ratio: number) => ({ context, ratio, palette: colours });
     switch (moving.kind) {
@@ -39,7 +39,7 @@ export function movingStyle(colours: Palette, large: boolean): StyleFunction {
         return drawn(6, (at, ratio, context, perMetre) => drawGap(pen(context, ratio), at, moving.radius_m * perMetre));
       case 'lane':
         return drawn(moving.look.state === 'running' ? 9 : 8, (at, ratio, context) =>
-          drawLane(pen(context, ratio), ((at as unknown as Coordinate[][])[0] ?? []).slice(0, 4), moving.look),
+          drawLane(pen(context, ratio), (at as unknown as Coordinate[]).slice(0, 4), moving.look),
         );
       case 'seen':
         return drawn(12, (at, ratio, context) => drawSeen(pen(context, ratio), at, moving.label));

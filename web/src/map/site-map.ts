@@ -9,8 +9,9 @@ import { defaults as defaultInteractions } from 'ol/interaction/defaults';
 import { boundingExtent, buffer, createEmpty, extend, isEmpty, type Extent } from 'ol/extent';
 import { LineString, MultiLineString, MultiPoint, Point, Polygon } from 'ol/geom';
 import type { Geometry } from 'ol/geom';
-import type { MapNow, Spot } from '../generated/api';
+import type { Lane, MapNow, Spot } from '../generated/api';
 import type { Chart, Place } from '../link/wire';
+import { places } from './places';
 import { palette, type Palette } from './palette';
 import { stillStyle } from './still';
 import { movingStyle, type Moving } from './moving';
@@ -142,32 +143,21 @@ class SiteMap {
     const features: Feature[] = [];
     chart.water.forEach((ring, k) => {
       // The first ring is the water itself, later ones are islands.
-      features.push(tell(new Polygon([ring]), k === 0 ? 'water' : 'island'));
+      features.push(tell(new Polygon([places(ring)]), k === 0 ? 'water' : 'island'));
     });
     for (const band of chart.bands) {
-      for (const rings of polygons(band.rings)) features.push(tell(new Polygon(rings), `band-${band.band}`));
+      for (const rings of polygons(band.rings.map(places))) features.push(tell(new Polygon(rings), `band-${band.band}`));
     }
     for (const contour of chart.contours) {
-      features.push(tell(new MultiLineString(contour.lines), 'contour', { depth_m: contour.depth_m }));
+      features.push(tell(new MultiLineString(contour.lines.map(places)), 'contour', { depth_m: contour.depth_m }));
     }
-    for (const [ring] of chart.water.map((ring) => [ring])) {
-      if (ring) features.push(tell(new Polygon([ring]), 'shore'));
-    }
+    for (const ring of chart.water) features.push(tell(new Polygon([places(ring)]), 'shore'));
     for (const one of chart.features) {
       const more = { name: one.name, of: one.kind };
-      if (one.shape === 'area' && one.rings) features.push(tell(new Polygon(one.rings), 'thing-area', more));
-      if (one.shape === 'line' && one.points) features.push(tell(new LineString(one.points), 'thing-line', more));
-      const [point] = one.points ?? [];
+      if (one.shape === 'area') features.push(tell(new Polygon(one.rings.map(places)), 'thing-area', more));
+      if (one.shape === 'line') features.push(tell(new LineString(places(one.points)), 'thing-line', more));
+      const [point] = places(one.points);
       if (one.shape === 'point' && point) features.push(tell(new Point(point), 'thing-point', more));
-    }
-    const known = new Set(chart.features.filter((one) => one.shape === 'point').map((one) => one.name));
-    for (const [kind, marks] of [
-      ['post', chart.posts],
-      ['landmark', chart.landmarks],
-    ] as const) {
-      for (const { name, spot } of marks) {
-        if (!known.has(name)) features.push(tell(new Point([spot.east, spot.north]), 'thing-point', { name, of: kind }));
-      }
     }
     this.still.addFeatures(features);
   }
@@ -191,7 +181,8 @@ class SiteMap {
       for (const lane of [...now.lanes].sort((a, b) => order[a.state] - order[b.state])) {
         const long = Math.hypot(lane.to.east - lane.from.east, lane.to.north - lane.from.north);
         const searched = lane.state === 'searched' ? 1 : long > 0 ? Math.min(1, lane.done_m / long) : 0;
-        add(new Polygon([corners(lane)]), {
+        // A line, since a ring would be turned round when it runs the other way.
+        add(new LineString(corners(lane)), {
           kind: 'lane',
           look: {
             state: lane.state,
@@ -199,6 +190,7 @@ class SiteMap {
             method: lane.method,
             label: laneNumber(lane.words, lane.order),
             people: look.people.get(lane.order) ?? 4,
+            atEnd: covered(lane, now.lanes),
           },
         });
       }
@@ -279,6 +271,16 @@ function laneNumber(words: string, order: number): string {
   return /\blane (\d+)/i.exec(words)?.[1] ?? String(order);
 }
 
+/** Whether the ground just before a lane's start belongs to another lane: then its number stands behind its end. */
+function covered(lane: Lane, all: Lane[]): boolean {
+  const long = Math.hypot(lane.to.east - lane.from.east, lane.to.north - lane.from.north) || 1;
+  const before: Place = [
+    lane.from.east - ((lane.to.east - lane.from.east) / long) * 2.5,
+    lane.from.north - ((lane.to.north - lane.from.north) / long) * 2.5,
+  ];
+  return all.some((other) => other !== lane && new Polygon([corners(other)]).intersectsCoordinate(before));
+}
+
 function wanted(look: Look): Extent {
   const around = createEmpty();
   const spots = (list: Spot[]) =>
@@ -291,7 +293,8 @@ function wanted(look: Look): Extent {
     spots(look.now.seen.map((seen) => seen.spot));
   }
   if (isEmpty(around)) {
-    const areas = look.survey ? [] : look.chart.areas.flatMap((area) => area.rings);
+    const bathing = look.chart.features.filter((one) => one.kind === 'bathing_area');
+    const areas = look.survey ? [] : bathing.flatMap((area) => area.rings.map(places));
     for (const ring of areas) if (ring.length) extend(around, boundingExtent(ring));
     if (isEmpty(around)) return look.chart.bounds;
     spots(look.chart.posts.map((post) => post.spot).filter((spot) => near(spot, around)));

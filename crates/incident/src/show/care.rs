@@ -31,7 +31,10 @@ impl View<'_> {
     fn care_note(&self, incident: &Incident, step: CareStep, note: &str) -> String {
         match step {
             CareStep::OutOfWater => {
-                let way = self.thought_of_now().map(|thought| thought.way_out.clone()).filter(|way| !way.is_empty());
+                let way = self
+                    .thought_of_now()
+                    .map(|thought| thought.way_out.clone())
+                    .filter(|way| !way.is_empty());
                 way.unwrap_or_else(|| note.to_string())
             }
             CareStep::Identified => {
@@ -44,7 +47,9 @@ impl View<'_> {
                 }
             }
             CareStep::HandedOver => match incident.here_ms {
-                Some(at_ms) => format!("Services here since {}", super::clock(at_ms, incident.day.utc_offset_s)),
+                Some(at_ms) => {
+                    format!("Services here since {}", super::clock(at_ms, incident.day.utc_offset_s))
+                }
                 None => note.to_string(),
             },
             _ => note.to_string(),
@@ -54,7 +59,12 @@ impl View<'_> {
 
 /// Everybody who was sent into or over the water.
 fn searchers(incident: &Incident) -> u32 {
-    let sent = |person: &u32| incident.orders.values().any(|known| known.shown.method.is_some() && known.shown.people.contains(person));
+    let sent = |person: &u32| {
+        incident
+            .orders
+            .values()
+            .any(|known| known.shown.method.is_some() && known.shown.people.contains(person))
+    };
     incident.people.iter().filter(|p| sent(&p.person)).count() as u32
 }
 

@@ -76,7 +76,8 @@ impl View<'_> {
                 None => self.says(incident, say),
             },
             Role::Viewer => {
-                let sentence = self.thought_of_now().map(|thought| thought.sentence.clone()).unwrap_or_default();
+                let sentence =
+                    self.thought_of_now().map(|thought| thought.sentence.clone()).unwrap_or_default();
                 words("The search goes on", &[&sentence], "You look on.")
             }
         }
@@ -91,7 +92,11 @@ impl View<'_> {
             }
             Some(next) => words(
                 format!("Nothing to say until {}", clock(next.due_ms, offset_s)),
-                &[&format!("Then to {}: {}", next.words.over, next.words.lines.first().cloned().unwrap_or_default())],
+                &[&format!(
+                    "Then to {}: {}",
+                    next.words.over,
+                    next.words.lines.first().cloned().unwrap_or_default()
+                )],
                 "Watch. Type what is called.",
             ),
             None => words("Every order is said", &["Watch the lines.", "Type what is called."], ""),
@@ -99,7 +104,8 @@ impl View<'_> {
     }
 
     fn records(&self, incident: &Incident, say: &[Say]) -> Words {
-        let running: Vec<String> = self.strips().into_iter().map(|strip| format!("{}, {}", strip.words, strip.progress)).collect();
+        let running: Vec<String> =
+            self.strips().into_iter().map(|strip| format!("{}, {}", strip.words, strip.progress)).collect();
         let lines: Vec<&str> = running.iter().map(String::as_str).collect();
         if lines.is_empty() {
             return self.says(incident, say);
@@ -119,7 +125,11 @@ impl View<'_> {
         let say = self.card(card)?;
         let over = match self.progress(card) {
             (done, of, _) if known.shown.method == Some(search::Method::Dive) => {
-                format!("Read to {}, lane {order}: dive {} of {of}", self.line_name(known), (done + 1).min(of))
+                format!(
+                    "Read to {}, lane {order}: dive {} of {of}",
+                    self.line_name(known),
+                    (done + 1).min(of)
+                )
             }
             (.., progress) => format!("Read to {}, lane {order}: {progress}", self.line_name(known)),
         };
@@ -129,13 +139,21 @@ impl View<'_> {
     fn gate(&self, incident: &Incident) -> Words {
         if incident.called_ms.is_none() {
             let call = format!("Call {}.", self.emergency());
-            return words("Gate and phone", &[&call, "Nobody leaves unseen."], "Touch Called when it is done.");
+            return words(
+                "Gate and phone",
+                &[&call, "Nobody leaves unseen."],
+                "Touch Called when it is done.",
+            );
         }
         let open = self.ashore().into_iter().find(|place| place.looked_ms.is_none());
         match open {
             Some(place) => {
                 let look = format!("Look: {}.", place.name);
-                words("Gate and phone", &["Nobody leaves unseen.", &look], "Look for them ashore; touch each place as it is looked at.")
+                words(
+                    "Gate and phone",
+                    &["Nobody leaves unseen.", &look],
+                    "Look for them ashore; touch each place as it is looked at.",
+                )
             }
             None => words(
                 "Gate and phone",
@@ -148,7 +166,8 @@ impl View<'_> {
     /// A line that is down longer than a dive may last.
     pub(crate) fn overdue_count<'b>(&self, incident: &'b Incident) -> Option<&'b Known> {
         let limit_ms = (1000.0 * value("dive_warn_time_s")) as i64;
-        let late = |known: &&Known| known.down.as_ref().is_some_and(|(at_ms, _)| self.now_ms > at_ms + limit_ms);
+        let late =
+            |known: &&Known| known.down.as_ref().is_some_and(|(at_ms, _)| self.now_ms > at_ms + limit_ms);
         incident.orders.values().filter(late).min_by_key(|known| known.down.as_ref().map(|(at_ms, _)| *at_ms))
     }
 
@@ -185,7 +204,9 @@ impl View<'_> {
         let still = self.named(&incident.in_water_at(self.now_ms));
         let (over, first) = match incident.phase {
             Phase::CountFirst => ("THIS IS REAL", "Practice is over. Count every searcher first."),
-            Phase::Out(WhyOut::Thunder) => ("ALL OUT: thunder", "Everybody out of the water, away from the shore."),
+            Phase::Out(WhyOut::Thunder) => {
+                ("ALL OUT: thunder", "Everybody out of the water, away from the shore.")
+            }
             Phase::Out(WhyOut::Cold) => ("ALL OUT: cold", "Everybody out of the water and warm."),
             _ => ("ALL OUT", "Everybody out of the water."),
         };
@@ -202,14 +223,21 @@ impl View<'_> {
         let still = self.named(&incident.in_water_at(self.now_ms));
         let out = format!("Not counted out yet: {still}.");
         match self.sender.role {
-            Role::Gate => words("Found", &["Bring the defibrillator.", "Lead the ambulance in from the gate."], ""),
+            Role::Gate => {
+                words("Found", &["Bring the defibrillator.", "Lead the ambulance in from the gate."], "")
+            }
             Role::LineLeader if !still.is_empty() => {
                 words("Found", &["Lines: out of the water, slowly.", "Count your line out by name."], out)
             }
             _ => {
-                let next = self.care().and_then(|care| care.steps.into_iter().find(|step| step.at_ms.is_none()));
+                let next =
+                    self.care().and_then(|care| care.steps.into_iter().find(|step| step.at_ms.is_none()));
                 match next {
-                    Some(step) => words("Found. Next:", &[&step.title, &step.note], if still.is_empty() { String::new() } else { out }),
+                    Some(step) => words(
+                        "Found. Next:",
+                        &[&step.title, &step.note],
+                        if still.is_empty() { String::new() } else { out },
+                    ),
                     None if still.is_empty() => words("Handed over", &["Write down who saw what."], ""),
                     None => words("Handed over", &[&out], ""),
                 }
@@ -255,7 +283,11 @@ impl View<'_> {
         if self.stage() != Stage::Asking {
             return Vec::new();
         }
-        let first = if self.incident().is_some_and(|i| i.practice) { vec!["This is practice.".to_string()] } else { Vec::new() };
+        let first = if self.incident().is_some_and(|i| i.practice) {
+            vec!["This is practice.".to_string()]
+        } else {
+            Vec::new()
+        };
         let rest = [
             "Everyone out of the water. Count them.".to_string(),
             format!("Call {}, then gate.", self.emergency()),

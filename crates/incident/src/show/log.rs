@@ -57,7 +57,9 @@ fn words(event: &Event, offset_s: i32) -> String {
                 ),
             }
         }
-        Event::ShoreLooked { place } => format!("{} looked at", place.as_deref().unwrap_or("gate, changing rooms, shore")),
+        Event::ShoreLooked { place } => {
+            format!("{} looked at", place.as_deref().unwrap_or("gate, changing rooms, shore"))
+        }
         Event::SurfaceLooked => "surface looked over".into(),
         Event::PeopleCame { people } => {
             let came = people.iter().map(|a| match a.tag {
@@ -115,12 +117,16 @@ fn line_or_turn(event: &Event) -> String {
         Event::OrderPutOff { order } => format!("order {order} put off"),
         Event::DiveBegan { order, .. } => format!("order {order}: they are down"),
         Event::HeadcountTaken { order, up: None, .. } => format!("order {order}: heads not called"),
-        Event::HeadcountTaken { order, up: Some(up), down } if up >= down => format!("order {order}: counted, all up"),
+        Event::HeadcountTaken { order, up: Some(up), down } if up >= down => {
+            format!("order {order}: counted, all up")
+        }
         Event::HeadcountTaken { order, .. } => format!("order {order}: counted, not all up"),
         Event::CountCameShort { order, .. } => format!("order {order}: COUNT SHORT, searcher missing"),
         Event::MetresWalked { order, metres } => format!("order {order}: {metres:.0} m walked"),
         Event::LaneWalked { order } => format!("order {order}: lane walked, nobody found on it"),
-        Event::LaneStoppedShort { order, metres: Some(m) } => format!("order {order}: ended early after {m:.0} m"),
+        Event::LaneStoppedShort { order, metres: Some(m) } => {
+            format!("order {order}: ended early after {m:.0} m")
+        }
         Event::LaneStoppedShort { order, .. } => format!("order {order}: ended early"),
         Event::ContactChecked { order, note } => {
             let lane = order.map(|order| format!("order {order}: ")).unwrap_or_default();
@@ -129,7 +135,9 @@ fn line_or_turn(event: &Event) -> String {
         Event::LaneBrokenOff { order } => format!("order {order} broken off for a better lane"),
         Event::FaceSeen { person, seen: true } => format!("{} seen up", mark(*person)),
         Event::FaceSeen { person, .. } => format!("{} not seen yet after all", mark(*person)),
-        Event::ShortCountLifted { order, .. } => format!("order {order}: every face seen, short count lifted"),
+        Event::ShortCountLifted { order, .. } => {
+            format!("order {order}: every face seen, short count lifted")
+        }
         Event::AllCalledOut { why } => format!("ALL OUT: {}", why_out(*why)),
         Event::SearchResumed => "back in: the search goes on".into(),
         Event::SearchWidened => "search widened".into(),

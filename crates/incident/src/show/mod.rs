@@ -83,7 +83,10 @@ pub fn screen(state: &State, thought: &Thought, sender: &Sender, names: &Names, 
         missing: view.missing(),
         sightings: view.sightings(),
         people: view.people(),
-        cautions: view.thought_of_now().map(|thought| thought.cautions.iter().map(|c| names.say(c)).collect()).unwrap_or_default(),
+        cautions: view
+            .thought_of_now()
+            .map(|thought| thought.cautions.iter().map(|c| names.say(c)).collect())
+            .unwrap_or_default(),
         said: view.said(),
         log: view.log(),
         head_code: chain::head_code(&state.head),
@@ -112,7 +115,9 @@ impl<'a> View<'a> {
 
     /// Moment of so many seconds after the alarm.
     pub(crate) fn ms(&self, since_s: f64) -> i64 {
-        self.incident().map_or(0, |incident| incident.alarm_at_ms).saturating_add((since_s * 1000.0).round() as i64)
+        self.incident()
+            .map_or(0, |incident| incident.alarm_at_ms)
+            .saturating_add((since_s * 1000.0).round() as i64)
     }
 
     pub(crate) fn stage(&self) -> Stage {
@@ -167,7 +172,11 @@ impl<'a> View<'a> {
             dots: thought.picture.dots.clone(),
             outlines: thought.picture.outlines.clone(),
             lanes: self.lanes(),
-            gaps: thought.gaps.iter().map(|gap| Gap { words: self.names.say(&gap.words), ..gap.clone() }).collect(),
+            gaps: thought
+                .gaps
+                .iter()
+                .map(|gap| Gap { words: self.names.say(&gap.words), ..gap.clone() })
+                .collect(),
             seen: thought.seen.clone(),
             current: thought.current,
             sentence: thought.sentence.clone(),

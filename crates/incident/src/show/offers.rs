@@ -18,7 +18,8 @@ impl View<'_> {
         let incident = self.incident()?;
         let running = incident.orders.get(&better.running).filter(|known| known.ended_ms.is_none())?;
         let place = self.thought_of_now()?.places.get(&better.instead).cloned().unwrap_or_default();
-        let times = if better.times >= 10.0 { "more than ten".to_string() } else { format!("{:.1}", better.times) };
+        let times =
+            if better.times >= 10.0 { "more than ten".to_string() } else { format!("{:.1}", better.times) };
         Some(BreakOff {
             order: better.running,
             words: format!(

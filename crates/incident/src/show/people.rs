@@ -28,7 +28,11 @@ impl View<'_> {
                 .map(|(index, so_far)| PersonNow {
                     person: so_far.person,
                     name: self.names.person(so_far.person),
-                    words: if hidden && so_far.left.is_none() { String::new() } else { self.does(index, so_far) },
+                    words: if hidden && so_far.left.is_none() {
+                        String::new()
+                    } else {
+                        self.does(index, so_far)
+                    },
                     in_water: !hidden && wet.contains(&so_far.person),
                 })
                 .collect(),
@@ -47,7 +51,9 @@ impl View<'_> {
 
     /// Whether a line is down and this device may type its count: nobody's place is told then, the count must come from the water.
     pub(crate) fn counts_heads(&self) -> bool {
-        let down = self.incident().is_some_and(|i| i.short.is_empty() && i.orders.values().any(|k| k.down.is_some()));
+        let down = self
+            .incident()
+            .is_some_and(|i| i.short.is_empty() && i.orders.values().any(|k| k.down.is_some()));
         down && !matches!(self.sender.role, Role::Viewer | Role::Gate) && !self.sheet
     }
 
@@ -81,7 +87,9 @@ impl View<'_> {
 
     /// What the lead should hear: counts and lanes overdue, orders nobody said, odd reports, the age of the picture.
     pub(crate) fn said(&self) -> Vec<String> {
-        let (Some(incident), Some(thought)) = (self.incident(), self.thought_of_now()) else { return Vec::new() };
+        let (Some(incident), Some(thought)) = (self.incident(), self.thought_of_now()) else {
+            return Vec::new();
+        };
         let mut all: Vec<String> = Vec::new();
         if let Some(known) = self.overdue_count(incident) {
             all.push(format!("count overdue: {}, order {}", self.line_name(known), known.shown.order));
@@ -100,15 +108,22 @@ impl View<'_> {
 
     /// Lanes past their time without a word.
     fn overdue_lanes(&self) -> Vec<String> {
-        let (Some(incident), Some(thought)) = (self.incident(), self.thought_of_now()) else { return Vec::new() };
+        let (Some(incident), Some(thought)) = (self.incident(), self.thought_of_now()) else {
+            return Vec::new();
+        };
         let mut all = Vec::new();
         for card in thought.cards.values().filter(|card| card.stand == Stand::Begun) {
             let Some((run, _)) = &card.run else { continue };
             let late_s = self.now_s() - run.to_s;
             let known = incident.orders.get(&card.number);
             if late_s > LATE_LANE_S && card.method() != Some(Method::Alone) {
-                let line = known.map_or_else(|| format!("order {}", card.number), |known| self.line_name(known));
-                all.push(format!("{line}, lane {}: no word for {:.0} min past its time; ask", card.number, (late_s / 60.0).floor()));
+                let line =
+                    known.map_or_else(|| format!("order {}", card.number), |known| self.line_name(known));
+                all.push(format!(
+                    "{line}, lane {}: no word for {:.0} min past its time; ask",
+                    card.number,
+                    (late_s / 60.0).floor()
+                ));
             }
         }
         all

@@ -41,7 +41,11 @@ impl View<'_> {
         let on_duty = crew.iter().filter(|(_, m)| here(m)).count();
         words(
             "Nobody is reported missing",
-            &[&format!("In charge: {lead}"), &format!("Lookout: {lookout}"), &format!("Phone and gate: {phone}")],
+            &[
+                &format!("In charge: {lead}"),
+                &format!("Lookout: {lookout}"),
+                &format!("Phone and gate: {phone}"),
+            ],
             format!("{on_duty} on duty now"),
         )
     }

@@ -14,7 +14,9 @@ const AHEAD_S: f64 = 90.0;
 impl View<'_> {
     /// Orders to be said, the next first.
     pub(crate) fn say(&self) -> Vec<Say> {
-        let (Some(incident), Some(thought)) = (self.incident(), self.thought_of_now()) else { return Vec::new() };
+        let (Some(incident), Some(thought)) = (self.incident(), self.thought_of_now()) else {
+            return Vec::new();
+        };
         if incident.phase != Phase::Searching || !incident.short.is_empty() {
             return Vec::new();
         }
@@ -50,17 +52,26 @@ impl View<'_> {
 
     /// Lines that began by the clock while nobody said the order.
     pub(crate) fn unsaid(&self) -> Vec<String> {
-        let (Some(incident), Some(thought)) = (self.incident(), self.thought_of_now()) else { return Vec::new() };
+        let (Some(incident), Some(thought)) = (self.incident(), self.thought_of_now()) else {
+            return Vec::new();
+        };
         if incident.phase != Phase::Searching {
             return Vec::new();
         }
         let mut all = Vec::new();
-        for card in thought.cards.values().filter(|card| card.stand == Stand::Begun && card.legs_reported == 0) {
+        for card in
+            thought.cards.values().filter(|card| card.stand == Stand::Begun && card.legs_reported == 0)
+        {
             let Some(known) = incident.orders.get(&card.number) else { continue };
-            let heard = known.said_ms.is_some() || known.dives > 0 || known.metres > 0.0 || known.down.is_some();
+            let heard =
+                known.said_ms.is_some() || known.dives > 0 || known.metres > 0.0 || known.down.is_some();
             if !heard && self.is_past(card) {
                 let at = super::clock(known.shown.leaves_ms, incident.day.utc_offset_s);
-                all.push(format!("order {} to {} was due {at}: was it said?", card.number, self.line_name(known)));
+                all.push(format!(
+                    "order {} to {} was due {at}: was it said?",
+                    card.number,
+                    self.line_name(known)
+                ));
             }
         }
         all
@@ -127,7 +138,10 @@ mod tests {
 
     #[test]
     fn the_number_of_heads_is_left_out() {
-        assert_eq!(without_number("Count 3 after every dive; one short, shout."), "Count heads after every dive; one short, shout.");
+        assert_eq!(
+            without_number("Count 3 after every dive; one short, shout."),
+            "Count heads after every dive; one short, shout."
+        );
         assert_eq!(without_number("Go north, 20 metres, 3 dives."), "Go north, 20 metres, 3 dives.");
     }
 }

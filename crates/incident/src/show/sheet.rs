@@ -46,7 +46,9 @@ pub(crate) fn sheet(
         people: view.people(),
         command: view.command(),
         services: view.services(),
-        log: incident.map(|i| i.entries.iter().map(|e| log_line(e, names, i.day.utc_offset_s)).collect()).unwrap_or_default(),
+        log: incident
+            .map(|i| i.entries.iter().map(|e| log_line(e, names, i.day.utc_offset_s)).collect())
+            .unwrap_or_default(),
         seq: state.seq,
         head_code,
         map: view.map(),

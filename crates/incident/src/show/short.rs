@@ -62,12 +62,14 @@ impl View<'_> {
 
     /// Between whom somebody stood in the line, and where.
     fn between(&self, short: &ShortCount, person: Person) -> String {
-        let place = self
-            .thought_of_now()
-            .and_then(|thought| thought.places.get(&short.order))
-            .map_or_else(|| format!("lane {}", short.order), |place| format!("lane {}, {place}", short.order));
+        let place = self.thought_of_now().and_then(|thought| thought.places.get(&short.order)).map_or_else(
+            || format!("lane {}", short.order),
+            |place| format!("lane {}, {place}", short.order),
+        );
         match neighbours(&short.down, person).as_slice() {
-            [a, b] => format!("Last at {place}, between {} and {}.", self.names.person(*a), self.names.person(*b)),
+            [a, b] => {
+                format!("Last at {place}, between {} and {}.", self.names.person(*a), self.names.person(*b))
+            }
             [a] => format!("Last at {place}, beside {}.", self.names.person(*a)),
             _ => format!("Last at {place}."),
         }
@@ -91,19 +93,28 @@ impl View<'_> {
             ];
             orders.push(words(both, &lines.each_ref().map(String::as_str), "only within your own depth"));
         }
-        let rest: Vec<Person> = short.down.iter().copied().filter(|p| p != person && !near.contains(p)).collect();
+        let rest: Vec<Person> =
+            short.down.iter().copied().filter(|p| p != person && !near.contains(p)).collect();
         if !rest.is_empty() {
             let hold = format!("Stay up, hold on to one another, look round for {name}.");
             orders.push(words(self.named(&rest), &[&hold, "Call your own name."], ""));
         }
         if let Some(lookout) = known.and_then(|known| known.shown.lookout) {
             let eyes = format!("Tube in hand, to {place}. Eyes on the water there.");
-            orders.push(words(self.names.person(lookout), &[&eyes, "Count every head that goes down and comes up."], ""));
+            orders.push(words(
+                self.names.person(lookout),
+                &[&eyes, "Count every head that goes down and comes up."],
+                "",
+            ));
         }
         let free = self.free_divers(incident, short);
         if !free.is_empty() {
             let go = format!("Masks and fins, to {place}.");
-            orders.push(words(self.named(&free), &[&go, "Wait for the lookout's word before going down."], ""));
+            orders.push(words(
+                self.named(&free),
+                &[&go, "Wait for the lookout's word before going down."],
+                "",
+            ));
         }
         let call = format!("Tell {}: a searcher is missing.", self.emergency());
         orders.push(words("Phone", &[&call], ""));
@@ -112,7 +123,9 @@ impl View<'_> {
 
     /// Up to two who may dive and are not in a line under way.
     fn free_divers(&self, incident: &Incident, short: &ShortCount) -> Vec<Person> {
-        let Some(day) = self.thought_of_now().and_then(|thought| thought.day.as_ref()) else { return Vec::new() };
+        let Some(day) = self.thought_of_now().and_then(|thought| thought.day.as_ref()) else {
+            return Vec::new();
+        };
         let watches = |p: Person| incident.orders.values().any(|known| known.shown.lookout == Some(p));
         let fit = |(k, so_far): &(usize, &crate::state::PersonSoFar)| {
             let dives = day.crew.get(*k).is_some_and(|member| member.dive_m.is_some());

@@ -55,7 +55,11 @@ impl View<'_> {
             under_plan_s,
             under_limit_s: value("dive_warn_time_s"),
             due_ms: self.ms(run.to_s),
-            card: if hidden { Words { over: String::new(), under: String::new(), ..card_words } } else { card_words },
+            card: if hidden {
+                Words { over: String::new(), under: String::new(), ..card_words }
+            } else {
+                card_words
+            },
             facts: self.strip_facts(card, hidden),
             standing_by: !incident.short.is_empty() && incident.short.iter().all(|s| s.order != card.number),
         })
@@ -64,11 +68,8 @@ impl View<'_> {
     /// Facts for whoever reads to the line; who stands where only while nobody counts.
     fn strip_facts(&self, card: &Card, hidden: bool) -> Vec<(String, String)> {
         let facts = self.thought_of_now().and_then(|thought| thought.facts.get(&card.number));
-        let mut facts: Vec<(String, String)> = facts
-            .into_iter()
-            .flatten()
-            .map(|(name, words)| (name.clone(), self.names.say(words)))
-            .collect();
+        let mut facts: Vec<(String, String)> =
+            facts.into_iter().flatten().map(|(name, words)| (name.clone(), self.names.say(words))).collect();
         if let (Some((run, team)), false, true) = (&card.run, hidden, card.people.len() > 1) {
             let people = card.people.iter().filter_map(|&k| self.incident()?.person_at(k));
             let mut names: Vec<String> = people.map(|p| self.names.person(p)).collect();
@@ -76,7 +77,8 @@ impl View<'_> {
             if !run.shore_left {
                 names.reverse();
             }
-            let title = if team.method == Method::Wade { "Left to right, as you go" } else { "Left to right" };
+            let title =
+                if team.method == Method::Wade { "Left to right, as you go" } else { "Left to right" };
             facts.insert(0, (title.into(), names.join(", ")));
         }
         facts

@@ -107,7 +107,10 @@ pub struct Known {
 impl Known {
     /// Whether its people have left by the clock and nobody has reported its end.
     pub fn is_open_at(&self, now_ms: i64) -> bool {
-        self.shown.method.is_some() && !self.withdrawn && self.ended_ms.is_none() && self.shown.leaves_ms <= now_ms
+        self.shown.method.is_some()
+            && !self.withdrawn
+            && self.ended_ms.is_none()
+            && self.shown.leaves_ms <= now_ms
     }
 
     /// Whether heads are counted on it.

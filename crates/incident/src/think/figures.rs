@@ -50,7 +50,12 @@ pub(super) fn figures(followed: &Followed, belief: &Belief, left: Left) -> Vec<F
             "ashore",
             percent(masses.ashore),
             "Chance that they are ashore: by the kind of alarm, less what was looked at.".into(),
-            &["ashore_seen_going_under", "ashore_count_short", "ashore_cannot_be_found", "shore_check_detection"],
+            &[
+                "ashore_seen_going_under",
+                "ashore_count_short",
+                "ashore_cannot_be_found",
+                "shore_check_detection",
+            ],
             "belief",
         ),
         figure(

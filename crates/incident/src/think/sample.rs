@@ -39,8 +39,7 @@ impl Sample {
 
     /// Mass inside the strips or discs of sweeps, each place once.
     pub fn holds<'a>(&self, belief: &Belief, sweeps: impl Iterator<Item = &'a Sweep> + Clone) -> f64 {
-        let inside =
-            |k: &&usize| sweeps.clone().any(|sweep| sweep.cover(belief.cloud.spot(**k)) >= 0.5);
+        let inside = |k: &&usize| sweeps.clone().any(|sweep| sweep.cover(belief.cloud.spot(**k)) >= 0.5);
         self.index.iter().filter(inside).count() as f64 * self.mass
     }
 

@@ -126,7 +126,10 @@ impl Thought {
         self.cautions = cautions(&course.plan, &setting);
         // The same odd report is said once.
         for words in course.said.iter().chain(&course.plan.notes).chain(&course.belief_notes) {
-            let words = words.split_once(": ").filter(|(head, _)| head.starts_with("report line ")).map_or(&words[..], |(_, rest)| rest);
+            let words = words
+                .split_once(": ")
+                .filter(|(head, _)| head.starts_with("report line "))
+                .map_or(&words[..], |(_, rest)| rest);
             if !self.said.iter().any(|known| known == words) {
                 self.said.push(words.to_owned());
             }

@@ -37,7 +37,8 @@ pub(super) fn sentence(belief: &Belief, water: &Water) -> String {
     let Some(middle) = densest(belief) else {
         return "No mapped water holds them by what was told.".into();
     };
-    let mut far: Vec<(f64, f64)> = (0..cloud.len()).map(|k| (cloud.spot(k).distance(middle), cloud.mass[k])).collect();
+    let mut far: Vec<(f64, f64)> =
+        (0..cloud.len()).map(|k| (cloud.spot(k).distance(middle), cloud.mass[k])).collect();
     far.sort_by(|a, b| a.0.total_cmp(&b.0));
     let total: f64 = far.iter().map(|(_, mass)| mass).sum();
     let within = |share: f64| {
@@ -124,7 +125,8 @@ pub(super) fn facts(card: &Card, water: &Water, day: &Day) -> Vec<(String, Strin
         Method::Dive => dive_facts(run, team, here, &mut say),
         Method::Wade => {
             say("Left to walk", left_to_walk(run, here, units));
-            let chest = team.members.iter().filter_map(|&who| wade_depth(day.crew.get(who)?, &water.site.limits));
+            let chest =
+                team.members.iter().filter_map(|&who| wade_depth(day.crew.get(who)?, &water.site.limits));
             let least = chest.fold(f64::INFINITY, f64::min);
             if least.is_finite() {
                 say("Nobody deeper than", depth(units, least));

@@ -76,9 +76,12 @@ impl Worth<'_> {
         for running in lanes(Stand::Begun) {
             let Some((own, _)) = rate(running) else { continue };
             // The best that its own people could do instead.
-            let waiting = lanes(Stand::Waiting).filter(|card| card.method() == running.method()).filter_map(|card| {
-                rate(card).filter(|(_, gain)| *gain >= value("break_off_gain")).map(|(r, gain)| (card.number, r, gain))
-            });
+            let waiting =
+                lanes(Stand::Waiting).filter(|card| card.method() == running.method()).filter_map(|card| {
+                    rate(card)
+                        .filter(|(_, gain)| *gain >= value("break_off_gain"))
+                        .map(|(r, gain)| (card.number, r, gain))
+                });
             let top = waiting.max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
             let Some((instead, other, finds)) = top else { continue };
             if own < value("break_off_share") * other {
