@@ -1,6 +1,6 @@
 //! `cargo xtask test`: everything that .ci/run runs, in one go, with one count at the end.
 
-use crate::{shell, tidy, web};
+use crate::{shell, tidy, types, web};
 use std::process::Command;
 use std::time::Instant;
 
@@ -81,6 +81,10 @@ pub fn run() -> Result<(), String> {
         shell::run(&mut shell::cargo("clippy --workspace --all-targets --locked -- -D warnings"))
     });
     tally.tests("tests", &mut shell::cargo("test --workspace --locked --no-fail-fast"));
+    // Two hundred kills: the quick twenty are among the tests above.
+    let kills = "test --locked --package fathomline --test desk_kill -- --ignored --test-threads 1";
+    tally.tests("the desk killed two hundred times", &mut shell::cargo(kills));
+    tally.step("the browser's types are fresh", types::check);
     tally.step("docs build, warnings denied", || {
         let mut doc = shell::cargo("doc --workspace --no-deps --locked --document-private-items");
         shell::run(doc.env("RUSTDOCFLAGS", "-D warnings"))

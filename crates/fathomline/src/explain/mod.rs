@@ -6,6 +6,7 @@
 
 mod current;
 mod form;
+mod glare;
 mod json;
 mod lines;
 mod model;
@@ -15,6 +16,7 @@ mod sightings;
 mod sinking;
 mod survival;
 mod theory;
+mod view;
 mod water;
 
 pub use form::Form;
@@ -26,7 +28,7 @@ use serde_json::{Map, Value, json};
 
 /// All models, in the order of the list.
 pub fn models() -> impl Iterator<Item = &'static Model> {
-    let groups: [&[Model]; 8] = [
+    let groups: [&[Model]; 10] = [
         water::MODELS,
         theory::MODELS,
         sightings::MODELS,
@@ -35,6 +37,8 @@ pub fn models() -> impl Iterator<Item = &'static Model> {
         lines::MODELS,
         survival::MODELS,
         path::MODELS,
+        glare::MODELS,
+        view::MODELS,
     ];
     groups.into_iter().flatten()
 }

@@ -95,7 +95,16 @@ impl Course {
     }
 
     /// Where everybody is and from when they can be sent.
-    fn crew(&self, site: &Site) -> Vec<Crew> {
+    ///
+    /// # Inputs
+    /// - `site`: where their posts are
+    ///
+    /// # Gives
+    /// One entry a member of the day's crew.
+    ///
+    /// # Source
+    /// the orders given so far
+    pub fn crew(&self, site: &Site) -> Vec<Crew> {
         let hut = meeting_place(site);
         let mut crew = Vec::new();
         for (member, person) in self.day.crew.iter().enumerate() {

@@ -1,0 +1,171 @@
+//! Reach on the demo site and on ponds made by hand.
+
+mod common;
+
+use common::{area, day, kestrel, member, point, pond};
+use measure::Spot;
+use watch::reach::{Gear, Paces, Post, Reach, Setting, Way};
+use water::{Day, Flow, Ground, Kind, Site, Support};
+
+fn posts(site: &Site) -> Vec<Post> {
+    site.of_kind(Kind::Post).map(|f| Post { name: f.name.clone(), spot: f.shape.middle() }).collect()
+}
+
+fn reach_with(site: &Site, day: &Day, gear: &Gear, paces: &Paces) -> Reach {
+    let ground = Ground::build(site, day.stage_m).value;
+    let flow = Flow::from_floats(&day.floats).value;
+    Reach::from_posts(&Setting { site, ground: &ground, flow: &flow, paces }, &posts(site), gear)
+}
+
+fn reach(site: &Site, day: &Day) -> Reach {
+    reach_with(site, day, &Gear::of(site, day), &Paces::at(site.water_kind))
+}
+
+// shows: RE-5
+#[test]
+fn on_the_demo_site_the_nearest_post_is_first_and_the_board_wins_far_out() {
+    let (site, day) = kestrel();
+    let reach = reach(&site, &day);
+    assert_eq!(reach.posts.len(), 3);
+    let near = site.named("Jetty").unwrap().shape.middle();
+    let arrival = reach.first_at(near + Spot::new(-4.0, 0.0)).unwrap();
+    assert_eq!((reach.posts[arrival.post].post.name.as_str(), arrival.way), ("Jetty", Way::Swim));
+    assert!(arrival.seconds > 4.0 && arrival.seconds < 12.0, "{arrival:?}");
+    // Seventy metres out from the Tower, beside which the board hangs.
+    let far = Spot::new(-70.0, 10.0);
+    let tower = reach.posts.iter().position(|p| p.post.name == "Tower").unwrap();
+    let by = |way| reach.arrival_s(tower, way, far).unwrap();
+    assert!(by(Way::Board) < by(Way::Fins) && by(Way::Fins) < by(Way::Swim));
+    assert!(reach.first_at(far).unwrap().seconds <= by(Way::Board));
+}
+
+#[test]
+fn a_faster_swimmer_is_never_later_and_more_posts_are_never_slower() {
+    let (site, day) = kestrel();
+    let usual = Paces::at(site.water_kind);
+    let fast = Paces { swim_mps: 1.2, ..usual };
+    let gear = Gear::default();
+    let (a, b) = (reach_with(&site, &day, &gear, &usual), reach_with(&site, &day, &gear, &fast));
+    for (slow_s, fast_s) in a.first_s().iter().zip(b.first_s()) {
+        assert!(fast_s <= slow_s + 0.05, "{fast_s} {slow_s}");
+    }
+    let one = Reach { posts: vec![a.posts[0].clone()], ..a.clone() };
+    assert!(a.first_s().iter().zip(one.first_s()).all(|(all, one)| *all <= one));
+}
+
+#[test]
+fn from_a_post_on_the_shore_the_swim_is_as_long_as_the_water_is_wide() {
+    // Two metres of deck, then water too deep to stand in from its wall on.
+    let mut site = pond((200.0, 60.0), 2.5);
+    site.water_kind = water::WaterKind::Pool;
+    let reach = reach(&site, &day(vec![member("Ada")]));
+    let paces = Paces::at(site.water_kind);
+    for out_m in [10.5, 20.5, 28.5] {
+        let spot = Spot::new(100.5, out_m);
+        let seconds = reach.arrival_s(0, Way::Swim, spot).unwrap();
+        let straight_s = paces.entry_s + 2.0 / paces.land_mps + out_m / paces.swim_mps;
+        assert!((seconds - straight_s).abs() < 0.1, "{out_m}: {seconds} against {straight_s}");
+    }
+}
+
+#[test]
+fn fins_and_board_pay_once_and_then_go_faster() {
+    let mut site = pond((400.0, 120.0), 2.5);
+    site.water_kind = water::WaterKind::Pool;
+    let mut day = day(vec![member("Ada")]);
+    (day.kit.fins, day.kit.boards) = (1, 1);
+    let reach = reach(&site, &day);
+    let at = |way, north| reach.arrival_s(0, way, Spot::new(200.0, north)).unwrap();
+    assert!(at(Way::Swim, 10.0) < at(Way::Fins, 10.0) && at(Way::Fins, 10.0) < at(Way::Board, 10.0));
+    // Fins: 8 s at 1/1.0 − 1/1.25 s a metre pay off at 40 m; the board: 12 s at 1/1.0 − 1/1.6 at 32 m.
+    assert!(at(Way::Fins, 34.0) > at(Way::Swim, 34.0) && at(Way::Fins, 46.0) < at(Way::Swim, 46.0));
+    assert!(at(Way::Board, 27.0) > at(Way::Swim, 27.0) && at(Way::Board, 38.0) < at(Way::Swim, 38.0));
+    assert!((at(Way::Board, 110.0) - at(Way::Board, 60.0) - 50.0 / 1.6).abs() < 0.5);
+}
+
+#[test]
+fn a_raft_is_climbed_and_a_jetty_is_run_along() {
+    let mut site = pond((60.0, 60.0), 2.5);
+    site.features.push(area("Pier", Kind::Dock(Support::Piled), (28.0, -4.0), (32.0, 30.0)));
+    site.features.push(area("Raft", Kind::Raft(Support::Floating), (10.0, 40.0), (16.0, 46.0)));
+    let reach = reach(&site, &day(vec![member("Ada")]));
+    let at = |east, north| reach.arrival_s(0, Way::Swim, Spot::new(east, north)).unwrap();
+    let paces = Paces::default();
+    assert!((at(30.0, 29.0) - at(30.0, 9.0) - 20.0 / paces.deck_mps).abs() < 0.3);
+    assert!(at(13.5, 43.5) - at(13.5, 38.5) > paces.climb_s, "{} {}", at(13.5, 43.5), at(13.5, 38.5));
+}
+
+// shows: RE-6
+#[test]
+fn degenerate_waters_give_answers_or_say_why_not() {
+    // No post.
+    let mut site = pond((20.0, 20.0), 2.0);
+    site.features.retain(|f| f.kind != Kind::Post);
+    let none = reach(&site, &day(vec![]));
+    assert!(none.posts.is_empty() && none.first_at(Spot::new(10.0, 10.0)).is_none());
+    assert!(none.notes.iter().any(|n| n.contains("no post")));
+    // A post in the water, one on no-go ground, one a kilometre off.
+    let mut site = pond((40.0, 40.0), 2.0);
+    site.features.push(point("Buoy", Kind::Post, (20.0, 20.0)));
+    site.features.push(point("Far", Kind::Post, (20.0, -1000.0)));
+    site.features.push(point("Weir post", Kind::Post, (39.0, 39.0)));
+    site.features.push(area("Weir", Kind::NoGo, (36.0, 36.0), (40.0, 40.0)));
+    let odd = reach(&site, &day(vec![]));
+    for word in ["Buoy stands in 2.0 m", "Far lies far", "Weir post stands on no-go"] {
+        assert!(odd.notes.iter().any(|n| n.contains(word)), "{word}: {:?}", odd.notes);
+    }
+    let middle = Spot::new(20.0, 20.0);
+    assert!(odd.arrival_s(1, Way::Swim, middle).unwrap() < 5.0);
+    let far_s = odd.arrival_s(2, Way::Swim, middle).unwrap();
+    assert!(far_s > 290.0 && far_s < 340.0, "{far_s}");
+    assert_eq!(odd.arrival_s(3, Way::Swim, middle), None);
+    assert_eq!(odd.first_at(Spot::new(38.0, 38.0)), None, "nobody is sent onto no-go ground");
+    // A pond of one metre.
+    let tiny = reach(&pond((1.0, 1.0), 0.4), &day(vec![]));
+    let seconds = tiny.first_at(Spot::new(0.5, 0.5)).unwrap().seconds;
+    assert!(seconds > 4.0 && seconds < 6.5, "{seconds}");
+    // Nothing was sounded.
+    let mut site = pond((30.0, 30.0), 2.0);
+    site.soundings.clear();
+    let blind = reach(&site, &day(vec![]));
+    assert!(blind.first_at(Spot::new(15.0, 15.0)).is_some());
+    assert!(blind.notes.iter().any(|n| n.contains("no depth")), "{:?}", blind.notes);
+    // Two basins with land between: on foot from one to the other.
+    let mut site = pond((30.0, 30.0), 2.0);
+    site.features.push(area("Other", Kind::Water, (60.0, 0.0), (90.0, 30.0)));
+    let two = reach(&site, &day(vec![]));
+    let seconds = two.first_at(Spot::new(75.0, 15.0)).unwrap().seconds;
+    assert!(seconds > 20.0 && seconds < 45.0, "{seconds}");
+}
+
+#[test]
+fn a_current_that_wins_is_said_cell_by_cell() {
+    let mut site = pond((60.0, 20.0), 2.5);
+    site.water_kind = water::WaterKind::River;
+    site.features.retain(|f| f.kind != Kind::Post);
+    site.features.push(point("Up", Kind::Post, (10.0, -1.0)));
+    // The upstream end is fenced off, so that nobody can swim down from there.
+    site.features.push(area("Weir", Kind::NoGo, (-40.0, -40.0), (1.0, 60.0)));
+    let mut day = day(vec![]);
+    day.floats =
+        vec![water::FloatRun { from: Spot::new(10.0, 10.0), to: Spot::new(40.0, 10.0), seconds: 10.0 }];
+    let reach = reach(&site, &day);
+    // The guard may run down the bank and swim out from there, but is swept past everything far from the bank.
+    let near = reach.first_at(Spot::new(50.0, 1.5));
+    assert!(near.is_some(), "{near:?}");
+    let far = reach.first_at(Spot::new(15.0, 10.5));
+    assert!(far.is_none(), "{far:?}");
+}
+
+#[test]
+fn the_same_bits_on_any_number_of_threads() {
+    let (site, day) = kestrel();
+    let with = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| reach(&site, &day).posts.into_iter().map(|p| p.ways).collect::<Vec<_>>())
+    };
+    let (one, three) = (with(1), with(3));
+    for (a, b) in one.iter().flatten().zip(three.iter().flatten()) {
+        assert!(a.arrival_s.iter().zip(&b.arrival_s).all(|(a, b)| a.to_bits() == b.to_bits()));
+    }
+}
