@@ -50,7 +50,8 @@ pub fn run(program: &str, seconds: u64) {
     std::thread::sleep(Duration::from_secs(2));
     let status = std::fs::read_to_string(format!("/proc/{}/status", desk.id())).unwrap_or_default();
     let peak_kb = status.lines().find_map(|line| line.strip_prefix("VmHWM:")).unwrap_or("0 kB");
-    let peak_mb = peak_kb.split_whitespace().next().and_then(|kb| kb.parse::<f64>().ok()).unwrap_or(0.0) / 1000.0;
+    let peak_mb =
+        peak_kb.split_whitespace().next().and_then(|kb| kb.parse::<f64>().ok()).unwrap_or(0.0) / 1000.0;
     let _ = desk.kill();
     let _ = desk.wait();
     let _ = std::fs::remove_dir_all(&data);
@@ -59,13 +60,24 @@ pub fn run(program: &str, seconds: u64) {
 
 fn start(program: &str, data: &std::path::Path) -> (Child, u16) {
     let mut command = Command::new(program);
-    command.args(["serve", "--site", "data/sites/kestrel-tarn", "--listen", "127.0.0.1:0", "--word", WORD, "--data"]);
+    command.args([
+        "serve",
+        "--site",
+        "data/sites/kestrel-tarn",
+        "--listen",
+        "127.0.0.1:0",
+        "--word",
+        WORD,
+        "--data",
+    ]);
     let mut desk = command.arg(data).stdout(Stdio::piped()).spawn().expect("the desk starts");
     let mut lines = BufReader::new(desk.stdout.take().expect("piped")).lines();
     let port = lines
         .by_ref()
         .map_while(Result::ok)
-        .find_map(|line| line.trim().strip_prefix("phones go to").and_then(|a| a.rsplit(':').next()?.trim().parse().ok()))
+        .find_map(|line| {
+            line.trim().strip_prefix("phones go to").and_then(|a| a.rsplit(':').next()?.trim().parse().ok())
+        })
         .expect("the desk says its address");
     std::thread::spawn(move || lines.for_each(drop));
     (desk, port)
@@ -74,7 +86,8 @@ fn start(program: &str, data: &std::path::Path) -> (Child, u16) {
 fn join(port: u16, k: usize) -> Phone {
     let body = json!({ "device": format!("bench-phone-{k}"), "word": WORD });
     let reply = wire::request(port, "POST", "/api/join", &[], Some(&body)).expect("the desk answers");
-    let cookie = reply.header("set-cookie").expect("a cookie").split(';').next().unwrap_or_default().to_string();
+    let cookie =
+        reply.header("set-cookie").expect("a cookie").split(';').next().unwrap_or_default().to_string();
     Phone { cookie, csrf: reply.json()["csrf"].as_str().expect("a csrf word").to_string() }
 }
 
@@ -92,7 +105,8 @@ fn begin(port: u16, phone: &Phone) {
     }
     let begin = Instant::now();
     while begin.elapsed() < Duration::from_secs(30) {
-        let screen = wire::request(port, "GET", "/api/screen", &phone.headers(), None).expect("the desk answers");
+        let screen =
+            wire::request(port, "GET", "/api/screen", &phone.headers(), None).expect("the desk answers");
         if screen.status == 200 && screen.json()["say"].as_array().is_some_and(|say| !say.is_empty()) {
             return;
         }
@@ -104,7 +118,8 @@ fn begin(port: u16, phone: &Phone) {
 /// Sends one report and gives its entry.
 fn post(port: u16, phone: &Phone, id: &str, report: &Value) -> u64 {
     let body = json!({ "reports": [{ "report_id": id, "report": report }] });
-    let reply = wire::request(port, "POST", "/api/report", &phone.headers(), Some(&body)).expect("the desk answers");
+    let reply =
+        wire::request(port, "POST", "/api/report", &phone.headers(), Some(&body)).expect("the desk answers");
     let answer = reply.json()["answers"][0].clone();
     answer["seq"].as_u64().unwrap_or_else(|| panic!("{report}: {answer}"))
 }
@@ -140,11 +155,15 @@ fn send(port: u16, phones: &[Phone], seconds: u64) -> Vec<(Instant, f64, u64)> {
 /// A search's mixture: remarks, looks, and once a second a witness who changes the belief.
 fn report(n: u64) -> Value {
     match n % REPORTS_PER_S {
-        0 => json!({ "what": "sighting", "number": 2, "place": { "by": "point", "spot": { "east": -12.0 + (n % 7) as f64, "north": 14.0 } },
-                     "ago": { "from_s": 60.0, "to_s": 180.0 }, "class": "companion" }),
+        0 => {
+            json!({ "what": "sighting", "number": 2, "place": { "by": "point", "spot": { "east": -12.0 + (n % 7) as f64, "north": 14.0 } },
+                     "ago": { "from_s": 60.0, "to_s": 180.0 }, "class": "companion" })
+        }
         3 => json!({ "what": "surface_looked" }),
         6 => json!({ "what": "shore_checked" }),
-        _ => json!({ "what": "note", "words": format!("remark {n}: bubbles near the rope, looked at, weed") }),
+        _ => {
+            json!({ "what": "note", "words": format!("remark {n}: bubbles near the rope, looked at, weed") })
+        }
     }
 }
 
@@ -166,7 +185,9 @@ fn summary(sent: &[(Instant, f64, u64)], heard: &Receiver<Shown>, peak_mb: f64) 
     let mut answered_ms: Vec<f64> = sent.iter().map(|(_, ms, _)| *ms).collect();
     shown_ms.sort_by(f64::total_cmp);
     answered_ms.sort_by(f64::total_cmp);
-    let at = |all: &[f64], share: f64| all.get(((all.len() as f64 * share) as usize).min(all.len().saturating_sub(1))).copied();
+    let at = |all: &[f64], share: f64| {
+        all.get(((all.len() as f64 * share) as usize).min(all.len().saturating_sub(1))).copied()
+    };
     json!({
         "workload": "desk", "phones": PHONES, "reports": sent.len(), "never_shown": never,
         "shown_p50_ms": at(&shown_ms, 0.5), "shown_p99_ms": at(&shown_ms, 0.99), "shown_most_ms": shown_ms.last(),

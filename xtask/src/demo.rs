@@ -1,6 +1,6 @@
 //! `cargo xtask demo`: the main job, from nothing to orders, on the invented site Kestrel Tarn.
 
-use crate::shell;
+use crate::{shell, web};
 use serde::Deserialize;
 use std::fs;
 use std::io::IsTerminal;
@@ -69,7 +69,11 @@ impl Options {
             match word.as_str() {
                 "--no-desk" => options.desk = false,
                 "--half-way" => options.half_way = true,
-                other => return Err(format!("{other:?} is no option of the demo; there are --no-desk and --half-way")),
+                other => {
+                    return Err(format!(
+                        "{other:?} is no option of the demo; there are --no-desk and --half-way"
+                    ));
+                }
             }
         }
         Ok(options)
@@ -78,13 +82,13 @@ impl Options {
 
 /// Builds the screens if node is there; the desk opens without them and says so.
 fn screens() -> Result<(), String> {
-    let web = shell::root().join("web");
-    if !web.join("package.json").exists() || !shell::found("npm", "--version") {
-        println!("the screens are not built: that takes npm (node 20 or later). The desk opens without them.\n");
+    if !shell::found("npm", "--version") {
+        println!(
+            "the screens are not built: that takes npm (node 20.19 or later). The desk opens without them.\n"
+        );
         return Ok(());
     }
-    shell::run(shell::program("npm").arg("ci").current_dir(&web))?;
-    shell::run(shell::program("npm").args(["run", "build"]).current_dir(&web))
+    web::build()
 }
 
 /// Opens the desk in a fresh folder until it is ended with Ctrl-C.
@@ -93,9 +97,8 @@ fn desk(program: &Path, half_way: bool) -> Result<(), String> {
     let mut serve = shell::program(program);
     serve.args(["serve", "--data"]).arg(&data).args(["--site", SITE, "--word", "kestrel"]);
     if half_way {
-        serve.arg("--practice");
-        let begun = begun(program, &data)?;
-        println!("\nA practice search is under way: {begun} reports.");
+        serve.args(["--practice", "--half-way"]);
+        println!("\nA practice search is under way: it began four minutes ago.");
     }
     println!("\n$ {}\n\nOpen the address in a browser; Ctrl-C ends the desk.\n", shell::typed(&serve));
     let outcome = shell::run(&mut serve);

@@ -10,6 +10,7 @@ mod shell;
 mod test;
 mod tidy;
 mod types;
+mod web;
 
 use std::process::ExitCode;
 
@@ -23,6 +24,8 @@ cargo xtask types                     write the browser's types from the program
 cargo xtask bench [NAME…] [--threads N] [--rounds N] [--repeats N] [--seconds N] [--write]
                                       our core beside the peers (p1 p2 p3 p7), then the whole command (whole) and the desk under load (desk)
 cargo xtask calibrate                 stated chances against hidden truths, in release, with the figures printed
+cargo xtask web                       install what the screens need and build web/dist
+cargo xtask browse                    the browser tests alone, against the real desk
 cargo xtask bless                     accept today's texts as the golden ones, and show what changed";
 
 fn main() -> ExitCode {
@@ -39,6 +42,8 @@ fn main() -> ExitCode {
         "bench" => bench::run(rest),
         "calibrate" => calibrate::run(),
         "bless" => bless::run(),
+        "web" => web::build(),
+        "browse" => web::browse(),
         "help" | "--help" | "-h" => {
             println!("{HELP}");
             Ok(())

@@ -92,7 +92,9 @@ impl Drop for Small<'_> {
 fn a_full_disk_and_room_again() {
     let folder = Folder::new("full-disk");
     let Some(small) = Small::mount(&folder.0) else {
-        println!("no file system may be made here; `a_full_log_refuses_clearly_and_loses_nothing` stands for this");
+        println!(
+            "no file system may be made here; `a_full_log_refuses_clearly_and_loses_nothing` stands for this"
+        );
         return;
     };
     let ballast = folder.0.join("ballast");

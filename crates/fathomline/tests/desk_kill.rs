@@ -11,8 +11,8 @@ use phones::{Desk, Folder, Phone, program, three_touches};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::io::Write;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::{JoinHandle, sleep};
 use std::time::{Duration, Instant};
 
@@ -83,7 +83,8 @@ impl Script {
     }
 
     fn outcome(self, alive: bool) -> Outcome {
-        let lost = self.outbox.iter().map(|report| report["report_id"].as_str().unwrap().to_string()).collect();
+        let lost =
+            self.outbox.iter().map(|report| report["report_id"].as_str().unwrap().to_string()).collect();
         Outcome { device: self.phone.device, acknowledged: self.acknowledged, lost, alive }
     }
 
@@ -186,7 +187,8 @@ fn killed(name: &str, seed: u64, (kills, count): (usize, usize)) {
         desk = Desk::start_at(&folder.0, port, &[]);
     }
     finish.store(true, Ordering::Relaxed);
-    let outcomes: Vec<Outcome> = work.into_iter().map(|one| one.join().expect("a phone's script runs")).collect();
+    let outcomes: Vec<Outcome> =
+        work.into_iter().map(|one| one.join().expect("a phone's script runs")).collect();
     check_log(&folder, &outcomes);
     check_screens(&lead, &joined);
     drop(desk);
@@ -224,14 +226,29 @@ fn check_log(folder: &Folder, outcomes: &[Outcome]) {
             mine.sort_unstable();
             mine.into_iter().map(|(_, number)| number).collect()
         };
-        assert!(numbers.windows(2).all(|two| two[0] < two[1]), "{}: out of order {numbers:?}", outcome.device);
+        assert!(
+            numbers.windows(2).all(|two| two[0] < two[1]),
+            "{}: out of order {numbers:?}",
+            outcome.device
+        );
     }
     assert!(acknowledged > 50, "only {acknowledged} reports were acknowledged: the test proves little");
 }
 
 /// Every phone, by asking and by listening, sees the same log, map, people and clock.
 fn check_screens(lead: &Phone, phones: &[Phone]) {
-    let same = ["seq", "head_code", "stage", "practice", "alarm_at_ms", "map", "people", "log", "ashore", "sightings"];
+    let same = [
+        "seq",
+        "head_code",
+        "stage",
+        "practice",
+        "alarm_at_ms",
+        "map",
+        "people",
+        "log",
+        "ashore",
+        "sightings",
+    ];
     let picked = |screen: &Value| -> Vec<Value> { same.iter().map(|key| screen[key].clone()).collect() };
     let begin = Instant::now();
     loop {

@@ -31,7 +31,8 @@ fn without_a_cookie_nothing_is_told() {
         let reply = request(desk.port, "GET", path, &[], None).unwrap();
         assert_eq!((reply.status, reply.json()["code"].as_str()), (401, Some("D001")), "{path}");
     }
-    let (half, twice) = (phone.cookie[..phone.cookie.len() - 1].to_string(), format!("{0}; {0}", phone.cookie));
+    let (half, twice) =
+        (phone.cookie[..phone.cookie.len() - 1].to_string(), format!("{0}; {0}", phone.cookie));
     let stranger = format!("fathomline={}", "0".repeat(64));
     for cookie in [half.as_str(), &twice, &stranger, "fathomline=", "x"] {
         let reply = request(desk.port, "GET", "/api/screen", &[("cookie", cookie)], None).unwrap();
@@ -62,11 +63,16 @@ fn a_report_needs_our_own_page() {
     assert_eq!(post(&[("x-fathomline-csrf", csrf), ("origin", "http://elsewhere.example")]), 403);
     assert_eq!(post(&[("x-fathomline-csrf", csrf), ("origin", "null")]), 403);
     assert_eq!(post(&[("x-fathomline-csrf", csrf), ("sec-fetch-site", "cross-site")]), 403);
-    assert_eq!(post(&[("x-fathomline-csrf", csrf), ("origin", "http://desk"), ("sec-fetch-site", "same-origin")]), 200);
+    assert_eq!(
+        post(&[("x-fathomline-csrf", csrf), ("origin", "http://desk"), ("sec-fetch-site", "same-origin")]),
+        200
+    );
     let other = Phone::join(desk.port, "phone-bbbb");
     assert_eq!(post(&[("x-fathomline-csrf", &other.csrf)]), 403, "another device's word");
     // A form of another page can send only these kinds, and not the header.
-    let form = format!("POST /api/join HTTP/1.1\r\nhost: desk\r\ncontent-type: text/plain\r\ncontent-length: 2\r\n\r\n{{}}");
+    let form = format!(
+        "POST /api/join HTTP/1.1\r\nhost: desk\r\ncontent-type: text/plain\r\ncontent-length: 2\r\n\r\n{{}}"
+    );
     assert_eq!(raw(desk.port, form.as_bytes()).unwrap().status, 400);
     let log = phone.get("/files/log.jsonl").text();
     assert_eq!(log.matches("\"x-1\"").count(), 1, "what was refused left something behind");
@@ -125,7 +131,9 @@ fn no_path_leads_out_and_no_head_or_body_is_too_much() {
     assert!(head.is_err() || head.unwrap().status == 431);
     let reply = phone.post("/api/report", &json!({ "reports": [], "x": "y".repeat(300_000) }));
     assert!(reply.is_err() || reply.unwrap().status == 413, "a body without end");
-    for (method, path) in [("PUT", "/api/report"), ("DELETE", "/files/log.jsonl"), ("POST", "/"), ("TRACE", "/")] {
+    for (method, path) in
+        [("PUT", "/api/report"), ("DELETE", "/files/log.jsonl"), ("POST", "/"), ("TRACE", "/")]
+    {
         let status = request(desk.port, method, path, &phone.headers(), Some(&json!({}))).unwrap().status;
         assert!([403, 404, 405].contains(&status), "{method} {path}: {status}");
     }
@@ -150,8 +158,12 @@ fn answers_carry_the_headers_that_keep_a_browser_from_mischief() {
     for path in ["/", "/join?t=x", "/api/hello", "/api/screen", "/nothing", "/handover"] {
         let reply = phone.get(path);
         let policy = reply.header("content-security-policy").unwrap_or_default().to_string();
-        assert!(policy.contains("default-src 'none'") && policy.contains("frame-ancestors 'none'"), "{path}: {policy}");
-        let scripts = policy.split(';').find(|part| part.trim().starts_with("script-src")).unwrap_or("").to_string();
+        assert!(
+            policy.contains("default-src 'none'") && policy.contains("frame-ancestors 'none'"),
+            "{path}: {policy}"
+        );
+        let scripts =
+            policy.split(';').find(|part| part.trim().starts_with("script-src")).unwrap_or("").to_string();
         assert!(!scripts.contains("unsafe") && !policy.contains('*'), "{path}: {policy}");
         assert_eq!(reply.header("x-content-type-options"), Some("nosniff"), "{path}");
         assert_eq!(reply.header("referrer-policy"), Some("no-referrer"), "{path}");
@@ -192,7 +204,11 @@ fn guessing_the_word_is_slowed_down_and_locks_nobody_out() {
     assert_eq!(request(desk.port, "POST", "/api/join", &[], Some(&body)).unwrap().status, 200);
     for token in ["", "x", &token[1..]] {
         let body = json!({ "device": "phone-late", "token": token });
-        assert_eq!(request(desk.port, "POST", "/api/join", &[], Some(&body)).unwrap().status, 401, "{token:?}");
+        assert_eq!(
+            request(desk.port, "POST", "/api/join", &[], Some(&body)).unwrap().status,
+            401,
+            "{token:?}"
+        );
     }
     std::thread::sleep(Duration::from_secs(wait + 1));
     assert_eq!(guess(WORD).status, 200, "and the right word soon works from there too");
@@ -272,7 +288,10 @@ fn names_are_text_everywhere_and_in_no_message_of_the_desk() {
     let said = desk.said.clone();
     let errors = desk.ended();
     for text in [said.as_str(), errors.as_str()] {
-        assert!(!text.contains("Zoë") && !text.contains("remark") && !text.contains(&phone.cookie[20..]), "{text}");
+        assert!(
+            !text.contains("Zoë") && !text.contains("remark") && !text.contains(&phone.cookie[20..]),
+            "{text}"
+        );
     }
     assert!(port > 0 && errors.is_empty(), "{errors}");
 }

@@ -13,7 +13,8 @@ pub fn measure(seconds: usize) -> Result<String, String> {
     let reports = (seconds * 10).to_string();
     let mut peer = shell::program("python3");
     peer.args(["benches/peers/desk_append.py", &reports]);
-    let disk = if shell::found("python3", "--version") { Some(line(&shell::output(&mut peer)?)?) } else { None };
+    let disk =
+        if shell::found("python3", "--version") { Some(line(&shell::output(&mut peer)?)?) } else { None };
     let mut command = shell::program(&load);
     command.arg("desk").arg(&desk).arg(seconds.to_string());
     let ours = line(&shell::output(&mut command)?)?;

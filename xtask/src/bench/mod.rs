@@ -27,7 +27,8 @@ struct Options {
 
 impl Options {
     fn read(arguments: &[String]) -> Result<Options, String> {
-        let mut options = Options { names: Vec::new(), threads: 1, rounds: 3, repeats: 5, write: false, seconds: 60 };
+        let mut options =
+            Options { names: Vec::new(), threads: 1, rounds: 3, repeats: 5, write: false, seconds: 60 };
         let mut rest = arguments.iter();
         while let Some(word) = rest.next() {
             let number = match word.as_str() {
@@ -39,7 +40,9 @@ impl Options {
                     options.write = true;
                     continue;
                 }
-                name if ["whole", "desk"].contains(&name) || YARDSTICKS.iter().any(|yardstick| yardstick.name == name) => {
+                name if ["whole", "desk"].contains(&name)
+                    || YARDSTICKS.iter().any(|yardstick| yardstick.name == name) =>
+                {
                     options.names.push(name.to_string());
                     continue;
                 }

@@ -5,7 +5,8 @@
 use serde_json::{Map, Value};
 use std::fmt::Write;
 
-const HEAD: &str = "// Made by `cargo xtask types` from the program's own types; not to be changed by hand.\n";
+const HEAD: &str =
+    "// Made by `cargo xtask types` from the program's own types; not to be changed by hand.\n";
 
 /// The whole module.
 pub fn module(document: &Value) -> Result<String, String> {
@@ -46,7 +47,8 @@ fn shape(schema: &Value, depth: usize) -> Result<String, String> {
     }
     for key in ["oneOf", "anyOf", "allOf"] {
         if let Some(Value::Array(parts)) = all.get(key) {
-            let shapes: Vec<String> = parts.iter().map(|part| shape(part, depth)).collect::<Result<_, _>>()?;
+            let shapes: Vec<String> =
+                parts.iter().map(|part| shape(part, depth)).collect::<Result<_, _>>()?;
             let joined = shapes.join(if key == "allOf" { " & " } else { " | " });
             return match all.contains_key("properties") {
                 true => Ok(format!("({joined}) & {}", object(all, depth)?)),
@@ -57,11 +59,16 @@ fn shape(schema: &Value, depth: usize) -> Result<String, String> {
     match all.get("type") {
         Some(Value::String(kind)) => plain(kind, all, depth),
         Some(Value::Array(kinds)) => {
-            let shapes: Vec<String> =
-                kinds.iter().filter_map(Value::as_str).map(|kind| plain(kind, all, depth)).collect::<Result<_, _>>()?;
+            let shapes: Vec<String> = kinds
+                .iter()
+                .filter_map(Value::as_str)
+                .map(|kind| plain(kind, all, depth))
+                .collect::<Result<_, _>>()?;
             Ok(shapes.join(" | "))
         }
-        None if all.is_empty() || all.keys().all(|key| key == "description" || key == "default") => Ok("unknown".into()),
+        None if all.is_empty() || all.keys().all(|key| key == "description" || key == "default") => {
+            Ok("unknown".into())
+        }
         other => Err(format!("type {other:?} is not known")),
     }
 }
@@ -101,8 +108,13 @@ fn object(all: &Map<String, Value>, depth: usize) -> Result<String, String> {
             _ => Ok("Record<string, never>".into()),
         };
     };
-    let required: Vec<&str> =
-        all.get("required").and_then(Value::as_array).into_iter().flatten().filter_map(Value::as_str).collect();
+    let required: Vec<&str> = all
+        .get("required")
+        .and_then(Value::as_array)
+        .into_iter()
+        .flatten()
+        .filter_map(Value::as_str)
+        .collect();
     let indent = "  ".repeat(depth + 1);
     let mut out = String::from("{\n");
     for (name, field) in fields {
@@ -133,16 +145,33 @@ mod tests {
     #[test]
     fn shapes_that_our_types_make() {
         assert_eq!(of(json!({ "type": ["string", "null"] })), "string | null");
-        assert_eq!(of(json!({ "anyOf": [{ "$ref": "#/components/schemas/Spot" }, { "type": "null" }] })), "Spot | null");
-        assert_eq!(of(json!({ "type": "array", "items": { "type": "array", "items": { "type": "number" }, "minItems": 2, "maxItems": 2 } })), "([number, number])[]");
+        assert_eq!(
+            of(json!({ "anyOf": [{ "$ref": "#/components/schemas/Spot" }, { "type": "null" }] })),
+            "Spot | null"
+        );
+        assert_eq!(
+            of(
+                json!({ "type": "array", "items": { "type": "array", "items": { "type": "number" }, "minItems": 2, "maxItems": 2 } })
+            ),
+            "([number, number])[]"
+        );
         assert_eq!(of(json!({ "enum": ["a", "b"], "type": "string" })), "\"a\" | \"b\"");
-        assert_eq!(of(json!({ "type": "array", "prefixItems": [{ "type": "string" }, { "type": "number" }] })), "[string, number]");
+        assert_eq!(
+            of(json!({ "type": "array", "prefixItems": [{ "type": "string" }, { "type": "number" }] })),
+            "[string, number]"
+        );
         let tagged = json!({ "oneOf": [
             { "type": "object", "properties": { "what": { "const": "widen" } }, "required": ["what"] },
             { "type": "object", "properties": { "what": { "const": "note" }, "words": { "type": "string", "description": "Words." } }, "required": ["what"] },
         ] });
-        assert_eq!(of(tagged), "{\n  what: \"widen\";\n} | {\n  what: \"note\";\n  /** Words. */\n  words?: string;\n}");
-        assert_eq!(of(json!({ "type": "object", "additionalProperties": { "type": "number" } })), "Record<string, number>");
+        assert_eq!(
+            of(tagged),
+            "{\n  what: \"widen\";\n} | {\n  what: \"note\";\n  /** Words. */\n  words?: string;\n}"
+        );
+        assert_eq!(
+            of(json!({ "type": "object", "additionalProperties": { "type": "number" } })),
+            "Record<string, number>"
+        );
         assert!(shape(&json!({ "type": "date" }), 0).is_err() && shape(&json!({ "not": {} }), 0).is_err());
     }
 
@@ -150,7 +179,10 @@ mod tests {
     fn a_module_exports_each_schema_with_its_words() {
         let document = json!({ "components": { "schemas": { "B": { "type": "string" }, "A": { "description": "An A.\nTwo lines.", "$ref": "#/x/B" } } } });
         let text = module(&document).unwrap();
-        assert!(text.contains("/** An A. Two lines. */\nexport type A = B;\n\nexport type B = string;\n"), "{text}");
+        assert!(
+            text.contains("/** An A. Two lines. */\nexport type A = B;\n\nexport type B = string;\n"),
+            "{text}"
+        );
         assert!(module(&json!({})).is_err());
     }
 }

@@ -4,11 +4,16 @@ mod alarm_plan;
 pub mod explain;
 mod practice_robust;
 mod practice_trials;
+mod records;
+mod serve;
 mod simulated;
 mod today_readiness;
 mod water_check;
 mod water_glare;
 mod water_show;
+
+pub use records::Records;
+pub use serve::Serve;
 
 use std::process::ExitCode;
 

@@ -9,9 +9,8 @@ pub fn reachable(listen: SocketAddr) -> Vec<IpAddr> {
     if !listen.ip().is_unspecified() {
         return vec![listen.ip()];
     }
-    let mut all: Vec<IpAddr> = if_addrs::get_if_addrs()
-        .map(|all| all.into_iter().map(|one| one.ip()).collect())
-        .unwrap_or_default();
+    let mut all: Vec<IpAddr> =
+        if_addrs::get_if_addrs().map(|all| all.into_iter().map(|one| one.ip()).collect()).unwrap_or_default();
     all.retain(|ip| match ip {
         IpAddr::V4(v4) => !v4.is_loopback() && !v4.is_unspecified(),
         IpAddr::V6(_) => false,
@@ -107,7 +106,14 @@ mod tests {
         assert_eq!(svg.matches("h1v1h-1z").count(), dots.iter().filter(|d| **d).count());
         let drawn = qr_text(text);
         assert_eq!(drawn.lines().next().unwrap().chars().count(), width + 4);
-        let light: usize = drawn.chars().map(|c| match c { '█' => 2, '▀' | '▄' => 1, _ => 0 }).sum();
+        let light: usize = drawn
+            .chars()
+            .map(|c| match c {
+                '█' => 2,
+                '▀' | '▄' => 1,
+                _ => 0,
+            })
+            .sum();
         let all = (width + 4) * drawn.lines().count() * 2;
         assert_eq!(all - light, dots.iter().filter(|d| **d).count());
         assert!(qr_svg(&"x".repeat(9000)).is_empty(), "too long for any code");

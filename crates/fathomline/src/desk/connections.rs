@@ -40,7 +40,9 @@ struct Counted(Arc<Open>, IpAddr);
 impl Open {
     fn count(self: &Arc<Open>, from: IpAddr) -> Option<Counted> {
         let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if all.values().sum::<usize>() >= CONNECTIONS_MOST || all.get(&from).is_some_and(|&n| n >= FROM_ONE_MOST) {
+        if all.values().sum::<usize>() >= CONNECTIONS_MOST
+            || all.get(&from).is_some_and(|&n| n >= FROM_ONE_MOST)
+        {
             return None;
         }
         *all.entry(from).or_insert(0) += 1;
@@ -90,7 +92,11 @@ async fn serve(stream: TcpStream, from: SocketAddr, tls: Option<TlsAcceptor>, ro
     }
 }
 
-async fn answer<S: AsyncRead + AsyncWrite + Unpin + Send + 'static>(stream: S, from: SocketAddr, router: Router) {
+async fn answer<S: AsyncRead + AsyncWrite + Unpin + Send + 'static>(
+    stream: S,
+    from: SocketAddr,
+    router: Router,
+) {
     let router = router.layer(axum::Extension(ConnectInfo(from)));
     let mut http = hyper::server::conn::http1::Builder::new();
     http.timer(TokioTimer::new()).header_read_timeout(HEAD_WITHIN).max_buf_size(BUFFER).max_headers(64);
@@ -107,7 +113,11 @@ struct Patient<S> {
 
 impl<S> Patient<S> {
     /// Passes on what came of a write; while nothing goes out the time runs.
-    fn watched<T>(&mut self, context: &mut Context<'_>, came: Poll<std::io::Result<T>>) -> Poll<std::io::Result<T>> {
+    fn watched<T>(
+        &mut self,
+        context: &mut Context<'_>,
+        came: Poll<std::io::Result<T>>,
+    ) -> Poll<std::io::Result<T>> {
         if came.is_ready() {
             self.waiting = None;
             return came;

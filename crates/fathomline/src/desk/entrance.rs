@@ -123,7 +123,9 @@ mod tests {
         assert_eq!(entrance.word_fits("ABC DEF GHJ", address(1), 0), Ok(()));
         assert_eq!(entrance.word_fits("abcdefghk", address(1), 0), Err(Shut::Wrong));
         assert_eq!(entrance.word_fits("", address(1), 0), Err(Shut::Wrong));
-        assert!(entrance.token_fits(&"t".repeat(64)) && !entrance.token_fits("t") && !entrance.token_fits(""));
+        assert!(
+            entrance.token_fits(&"t".repeat(64)) && !entrance.token_fits("t") && !entrance.token_fits("")
+        );
     }
 
     #[test]

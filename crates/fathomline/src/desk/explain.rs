@@ -14,7 +14,9 @@ struct Models;
 /// - `model`: name of the page, such as `belief`; what stands behind a `#` is left to the reader
 pub fn page(model: &str) -> Option<Page> {
     let name = model.split('#').next().unwrap_or_default().trim_end_matches(".md");
-    if name.is_empty() || !name.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b"-_".contains(&b)) {
+    if name.is_empty()
+        || !name.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b"-_".contains(&b))
+    {
         return None;
     }
     let file = Models::get(&format!("{name}.md"))?;
@@ -37,7 +39,11 @@ fn ours(event: Event) -> Event {
                 _ => String::new(),
             };
             let escaped = crate::picture::escape(&target);
-            let tag = if target.is_empty() { "<a>".into() } else { format!("<a href=\"{escaped}\" rel=\"noreferrer\">") };
+            let tag = if target.is_empty() {
+                "<a>".into()
+            } else {
+                format!("<a href=\"{escaped}\" rel=\"noreferrer\">")
+            };
             Event::InlineHtml(CowStr::from(tag))
         }
         Event::End(TagEnd::Link) => Event::InlineHtml(CowStr::from("</a>")),
@@ -54,7 +60,10 @@ mod tests {
         let mut pages = 0;
         for name in Models::iter().filter(|name| name.ends_with(".md") && *name != "README.md") {
             let page = page(name.trim_end_matches(".md")).unwrap_or_else(|| panic!("{name}"));
-            assert!(!page.title.is_empty() && page.html.contains("<h1>") && !page.html.contains("<script"), "{name}");
+            assert!(
+                !page.title.is_empty() && page.html.contains("<h1>") && !page.html.contains("<script"),
+                "{name}"
+            );
             pages += 1;
         }
         assert!(pages >= 10, "{pages}");

@@ -24,14 +24,18 @@ pub async fn file(State(desk): State<Arc<Desk>>, Joined(_): Joined, Path(name): 
     let (kind, bytes) = match name.as_str() {
         "log.jsonl" => match log_lines(&desk).await {
             Ok(text) => ("application/jsonl", text),
-            Err(what) => return refuse(StatusCode::INTERNAL_SERVER_ERROR, "D009", what, "look at the laptop's disk"),
+            Err(what) => {
+                return refuse(StatusCode::INTERNAL_SERVER_ERROR, "D009", what, "look at the laptop's disk");
+            }
         },
         "log.csv" => ("text/csv; charset=utf-8", log_csv(&sheet())),
         "lanes.geojson" => ("application/geo+json", lanes(&sheet(), frame, true)),
         "belief.geojson" => ("application/geo+json", lanes(&sheet(), frame, false)),
         "lanes.gpx" => match gpx(&sheet(), frame) {
             Ok(text) => ("application/gpx+xml", text),
-            Err(what) => return refuse(StatusCode::INTERNAL_SERVER_ERROR, "D013", what, "take lanes.geojson"),
+            Err(what) => {
+                return refuse(StatusCode::INTERNAL_SERVER_ERROR, "D013", what, "take lanes.geojson");
+            }
         },
         _ => return refuse(StatusCode::NOT_FOUND, "D013", "no file has that name", "see /api/openapi.json"),
     };
@@ -127,7 +131,11 @@ fn gpx(sheet: &Handover, frame: &Frame) -> Result<String, String> {
         let place = frame.to_lonlat(spot);
         ::gpx::Waypoint::new((place.lon, place.lat).into())
     };
-    let mut all = ::gpx::Gpx { version: ::gpx::GpxVersion::Gpx11, creator: Some("fathomline".into()), ..Default::default() };
+    let mut all = ::gpx::Gpx {
+        version: ::gpx::GpxVersion::Gpx11,
+        creator: Some("fathomline".into()),
+        ..Default::default()
+    };
     for lane in &sheet.map.lanes {
         let points = vec![point(lane.from), point(lane.to)];
         let mut route = ::gpx::Route::new();

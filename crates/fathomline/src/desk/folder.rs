@@ -41,7 +41,8 @@ pub fn waters(data: &Path, site: Option<&Path>, day: Option<&Path>) -> Result<Wa
         copy_whole(site, &day, &copy)?;
     } else if let Some(site) = site {
         let day = day.map_or_else(|| site.join(DAY_FILE), Path::to_path_buf);
-        let same = digest(site, &day).is_ok_and(|given| digest(&copy, &copy.join(DAY_FILE)).is_ok_and(|d| d == given));
+        let same = digest(site, &day)
+            .is_ok_and(|given| digest(&copy, &copy.join(DAY_FILE)).is_ok_and(|d| d == given));
         if !same {
             return Err(format!(
                 "{} holds the log of another site or day; give each day its own folder, or leave --site and --day out to go on with this one",
@@ -53,9 +54,8 @@ pub fn waters(data: &Path, site: Option<&Path>, day: Option<&Path>) -> Result<Wa
 }
 
 fn read(site_dir: &Path, day_file: &Path) -> Result<Waters, String> {
-    let said = |problems: Vec<Problem>| {
-        problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
-    };
+    let said =
+        |problems: Vec<Problem>| problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
     let (site, mut problems) = load_site(site_dir).map_err(said)?;
     let (day, more) = load_day(day_file, &site).map_err(said)?;
     problems.extend(more);

@@ -3,13 +3,13 @@
 use super::Desk;
 use super::sessions::{CSRF_HEADER, Guest};
 use super::wire::Refused;
+use axum::Json;
 use axum::extract::{FromRequestParts, Request};
 use axum::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, COOKIE, HOST, ORIGIN};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
-use axum::Json;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -36,7 +36,12 @@ const FIXED: [(&str, &str); 7] = [
 ];
 
 /// An answer that says what is wrong and the way out.
-pub fn refuse(status: StatusCode, code: &str, what: impl Into<String>, remedy: impl Into<String>) -> Response {
+pub fn refuse(
+    status: StatusCode,
+    code: &str,
+    what: impl Into<String>,
+    remedy: impl Into<String>,
+) -> Response {
     (status, Json(Refused { code: code.into(), what: what.into(), remedy: remedy.into() })).into_response()
 }
 
@@ -49,7 +54,9 @@ pub async fn every(request: Request, next: Next) -> Response {
         None if is_live => next.run(request).await,
         None => match tokio::time::timeout(REQUEST_WITHIN, next.run(request)).await {
             Ok(answer) => answer,
-            Err(_) => refuse(StatusCode::REQUEST_TIMEOUT, "D004", "the request took too long", "send it again"),
+            Err(_) => {
+                refuse(StatusCode::REQUEST_TIMEOUT, "D004", "the request took too long", "send it again")
+            }
         },
     };
     let headers = answer.headers_mut();
@@ -133,7 +140,9 @@ mod tests {
     use super::*;
 
     fn headers(all: &[(&'static str, &'static str)]) -> HeaderMap {
-        all.iter().map(|(name, value)| (HeaderName::from_static(name), HeaderValue::from_static(value))).collect()
+        all.iter()
+            .map(|(name, value)| (HeaderName::from_static(name), HeaderValue::from_static(value)))
+            .collect()
     }
 
     #[test]

@@ -9,8 +9,8 @@ use super::wire::Beat;
 use super::{Desk, screen_of};
 use axum::body::{Body, Bytes};
 use axum::extract::State;
-use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::http::HeaderValue;
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use futures_core::Stream;
 use std::pin::Pin;
@@ -31,7 +31,8 @@ const APART: Duration = Duration::from_millis(40);
 pub async fn live(State(desk): State<Arc<Desk>>, Joined(guest): Joined) -> Response {
     let mut listening = desk.listeners.enter(&guest.device);
     let (sender, receiver) = mpsc::channel(1);
-    let updates = Updates { device: guest.device, board: desk.board.subscribe(), desk, sender, last: String::new() };
+    let updates =
+        Updates { device: guest.device, board: desk.board.subscribe(), desk, sender, last: String::new() };
     tokio::spawn(async move {
         tokio::select! {
             () = updates.run() => {}

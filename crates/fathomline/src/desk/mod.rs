@@ -253,7 +253,8 @@ fn open_entrance(store: &mut Store, given: Option<&str>) -> Result<(Entrance, Op
 
 /// What is odd with site, day or program, each a line.
 fn notes(problems: &[Problem], doubts: &[String]) -> Vec<String> {
-    let mut all: Vec<String> = problems.iter().map(ToString::to_string).chain(doubts.iter().cloned()).collect();
+    let mut all: Vec<String> =
+        problems.iter().map(ToString::to_string).chain(doubts.iter().cloned()).collect();
     if !web::is_built() {
         all.push("the screens were not built into this program; the page of the desk says how".into());
     }

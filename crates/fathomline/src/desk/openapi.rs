@@ -1,8 +1,9 @@
 //! The desk's interface as an OpenAPI document, made from the types themselves; the browser's types are made from it.
 
 use super::wire;
+use incident::Chart;
 use incident::report::Sent;
-use incident::screen::{Chart, Screen};
+use incident::screen::Screen;
 use schemars::generate::{SchemaGenerator, SchemaSettings};
 use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value, json};
@@ -61,7 +62,7 @@ fn paths(taken: &mut SchemaGenerator, given: &mut SchemaGenerator) -> Value {
     let join = body(taken.subschema_for::<wire::Join>());
     let reports = body(taken.subschema_for::<Reports>());
     let refused = given.subschema_for::<wire::Refused>();
-    let mut answer = |summary: &str, schema: Schema| operation(summary, answers(&json!(schema), &refused));
+    let answer = |summary: &str, schema: Schema| operation(summary, answers(&json!(schema), &refused));
     let mut all = Map::new();
     let mut get = |path: &str, operation: Value| {
         all.insert(path.into(), json!({ "get": operation }));
@@ -77,7 +78,11 @@ fn paths(taken: &mut SchemaGenerator, given: &mut SchemaGenerator) -> Value {
         ("/api/openapi.json", "This document.", "application/json"),
         ("/handover", "The handover sheet: one page.", "text/html"),
         ("/handover.pdf", "The handover sheet to be printed.", "application/pdf"),
-        ("/files/log.jsonl", "The log, one line an entry, as the digests are made over it.", "application/jsonl"),
+        (
+            "/files/log.jsonl",
+            "The log, one line an entry, as the digests are made over it.",
+            "application/jsonl",
+        ),
         ("/files/log.csv", "The log in words.", "text/csv"),
         ("/files/lanes.geojson", "Lanes, outlines, last seen points.", "application/geo+json"),
         ("/files/lanes.gpx", "Lanes and last seen points.", "application/gpx+xml"),

@@ -68,7 +68,8 @@ impl Play {
         match raft {
             Some(raft) => Where::Mark { name: raft.name.clone() },
             None => {
-                let middle = site.of_kind(Kind::Water).next().map_or(Spot::default(), |water| water.shape.middle());
+                let middle =
+                    site.of_kind(Kind::Water).next().map_or(Spot::default(), |water| water.shape.middle());
                 Where::Point { spot: middle, error_m: None }
             }
         }
@@ -76,7 +77,8 @@ impl Play {
 
     async fn wait_for_orders(&self) {
         let mut board = self.desk.board.subscribe();
-        let there = board.wait_for(|picture| picture.state.open().is_some_and(|incident| !incident.orders.is_empty()));
+        let there = board
+            .wait_for(|picture| picture.state.open().is_some_and(|incident| !incident.orders.is_empty()));
         let _ = tokio::time::timeout(Duration::from_secs(30), there).await;
     }
 
@@ -84,7 +86,11 @@ impl Play {
     fn orders(&self) -> Vec<usize> {
         let picture = self.desk.board.borrow();
         let open = picture.state.open();
-        open.into_iter().flat_map(|i| &i.orders).filter(|(_, known)| !known.withdrawn).map(|(n, _)| *n).collect()
+        open.into_iter()
+            .flat_map(|i| &i.orders)
+            .filter(|(_, known)| !known.withdrawn)
+            .map(|(n, _)| *n)
+            .collect()
     }
 
     /// One report, so many seconds after the alarm.
@@ -99,7 +105,9 @@ impl Play {
         let job = Job::Reports { device: DEVICE.into(), came: vec![Ok(sent)], answer };
         self.desk.jobs.try_send(job).map_err(|_| ())?;
         match answered.await {
-            Ok(Ok(answers)) if matches!(answers.first(), Some(super::wire::Answer::Recorded { .. })) => Ok(()),
+            Ok(Ok(answers)) if matches!(answers.first(), Some(super::wire::Answer::Recorded { .. })) => {
+                Ok(())
+            }
             _ => Err(()),
         }
     }

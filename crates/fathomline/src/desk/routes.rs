@@ -49,7 +49,8 @@ pub fn router(desk: Arc<Desk>) -> Router {
 async fn hello(State(desk): State<Arc<Desk>>, headers: HeaderMap) -> Json<Hello> {
     let guest = guest(&headers, &desk);
     let now = now_ms();
-    let practice = desk.practice || desk.board.borrow().state.open().is_some_and(|incident| incident.practice);
+    let practice =
+        desk.practice || desk.board.borrow().state.open().is_some_and(|incident| incident.practice);
     Json(Hello {
         site: desk.water.site.name.clone(),
         version: env!("CARGO_PKG_VERSION").into(),
@@ -84,7 +85,9 @@ fn reports(body: &[u8]) -> Result<Vec<Came>, Refused> {
     let odd = |what: String| Refused {
         code: "D005".into(),
         what,
-        remedy: format!("send {{\"reports\": [...]}} with at most {REPORTS_MOST} reports; /api/openapi.json says how"),
+        remedy: format!(
+            "send {{\"reports\": [...]}} with at most {REPORTS_MOST} reports; /api/openapi.json says how"
+        ),
     };
     let value: Value = serde_json::from_slice(body).map_err(|error| odd(format!("no JSON: {error}")))?;
     let list = match value.as_object().filter(|all| all.len() == 1).and_then(|all| all.get("reports")) {
@@ -137,7 +140,12 @@ async fn qr(State(desk): State<Arc<Desk>>, Joined(guest): Joined) -> Response {
 async fn explain(Joined(_): Joined, Path(model): Path<String>) -> Response {
     match super::explain::page(&model) {
         Some(page) => Json(page).into_response(),
-        None => refuse(StatusCode::NOT_FOUND, "D013", "no model has that name", "take the name that the figure gives"),
+        None => refuse(
+            StatusCode::NOT_FOUND,
+            "D013",
+            "no model has that name",
+            "take the name that the figure gives",
+        ),
     }
 }
 

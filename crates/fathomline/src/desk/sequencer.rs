@@ -70,7 +70,8 @@ impl Log {
     /// Follows lines of the log, which must go on where this one ends.
     pub fn follow(&mut self, lines: &[String]) -> Result<(), String> {
         for line in lines {
-            let entry = chain::entry(line).map_err(|error| format!("entry {}: {error}", self.state.seq + 1))?;
+            let entry =
+                chain::entry(line).map_err(|error| format!("entry {}: {error}", self.state.seq + 1))?;
             self.step(&entry, chain::digest(line));
         }
         Ok(())
@@ -101,7 +102,8 @@ impl Sequencer {
     /// Works until nobody is left to send jobs.
     pub fn run(mut self, jobs: &Receiver<Job>) {
         loop {
-            let first = if self.in_doubt { jobs.recv_timeout(TRY_AGAIN) } else { jobs.recv().map_err(Into::into) };
+            let first =
+                if self.in_doubt { jobs.recv_timeout(TRY_AGAIN) } else { jobs.recv().map_err(Into::into) };
             match first {
                 Ok(first) => {
                     let mut all = vec![first];
@@ -257,8 +259,7 @@ impl Batch {
 
 /// First entries of a log, as rows; used once, when a folder is new.
 pub fn opening(store: &mut Store, events: Vec<Event>, names: &[NameNote]) -> Result<(), StoreError> {
-    let mut batch =
-        Batch { log: Log::default(), rows: Vec::new(), notes: Vec::new(), sessions: Vec::new() };
+    let mut batch = Batch { log: Log::default(), rows: Vec::new(), notes: Vec::new(), sessions: Vec::new() };
     batch.add(&desk_itself(), ("opening", now_ms()), events);
     store.append(&batch.rows, &name_rows(names), &[], now_ms())
 }

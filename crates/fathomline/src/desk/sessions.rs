@@ -43,8 +43,7 @@ impl Sessions {
     pub fn guest(&self, header: &str) -> Option<Guest> {
         let cookie = cookie(header)?;
         let digest = cookie_digest(cookie);
-        let device =
-            self.by_digest.read().unwrap_or_else(PoisonError::into_inner).get(&digest).cloned()?;
+        let device = self.by_digest.read().unwrap_or_else(PoisonError::into_inner).get(&digest).cloned()?;
         Some(Guest { device, csrf: csrf(cookie) })
     }
 
@@ -81,7 +80,8 @@ fn cookie(header: &str) -> Option<&str> {
         (name == COOKIE).then_some(value)
     });
     let first = ours.next()?;
-    (ours.next().is_none() && first.len() == 64 && first.bytes().all(|b| b.is_ascii_hexdigit())).then_some(first)
+    (ours.next().is_none() && first.len() == 64 && first.bytes().all(|b| b.is_ascii_hexdigit()))
+        .then_some(first)
 }
 
 #[cfg(test)]

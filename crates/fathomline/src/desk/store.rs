@@ -192,8 +192,7 @@ impl Store {
                     row.digest
                 ])?;
             }
-            let mut name =
-                step.prepare_cached("INSERT OR REPLACE INTO names (key, words) VALUES (?, ?)")?;
+            let mut name = step.prepare_cached("INSERT OR REPLACE INTO names (key, words) VALUES (?, ?)")?;
             for row in names {
                 name.execute([&row.key, &row.words])?;
             }
@@ -217,7 +216,8 @@ impl Store {
 
     /// Number of the last entry; 0 in an empty log.
     pub fn last_seq(&self) -> Result<u64, StoreError> {
-        let last: i64 = self.db.query_row("SELECT coalesce(max(seq), 0) FROM entries", [], |row| row.get(0))?;
+        let last: i64 =
+            self.db.query_row("SELECT coalesce(max(seq), 0) FROM entries", [], |row| row.get(0))?;
         Ok(last as u64)
     }
 
@@ -226,7 +226,9 @@ impl Store {
         let mut find = self.db.prepare_cached(
             "SELECT seq, recorded_at_ms FROM entries WHERE device = ? AND report_id = ? ORDER BY part LIMIT 1",
         )?;
-        Ok(find.query_row([device, report_id], |row| Ok((row.get::<_, i64>(0)? as u64, row.get(1)?))).optional()?)
+        Ok(find
+            .query_row([device, report_id], |row| Ok((row.get::<_, i64>(0)? as u64, row.get(1)?)))
+            .optional()?)
     }
 
     /// Every name that is kept.
@@ -253,7 +255,8 @@ impl Store {
 
     /// Sessions: digest of the cookie, device.
     pub fn sessions(&self) -> Result<Vec<(String, String)>, StoreError> {
-        let mut find = self.db.prepare_cached("SELECT cookie_digest, device FROM sessions ORDER BY cookie_digest")?;
+        let mut find =
+            self.db.prepare_cached("SELECT cookie_digest, device FROM sessions ORDER BY cookie_digest")?;
         Ok(find.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?)
     }
 

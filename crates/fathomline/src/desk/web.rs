@@ -85,7 +85,9 @@ fn ready(name: &str) -> Option<Ready> {
     let tag: String = file.metadata.sha256_hash()[..8].iter().map(|byte| format!("{byte:02x}")).collect();
     let tag = format!("\"{tag}\"");
     let kept = KEPT.get_or_init(Mutex::default);
-    if let Some(ready) = kept.lock().unwrap_or_else(PoisonError::into_inner).get(name).filter(|r| r.tag == tag) {
+    if let Some(ready) =
+        kept.lock().unwrap_or_else(PoisonError::into_inner).get(name).filter(|r| r.tag == tag)
+    {
         return Some(ready.clone());
     }
     let mut packed = GzEncoder::new(Vec::new(), Compression::best());
@@ -121,9 +123,23 @@ mod tests {
 
     #[test]
     fn no_name_leads_out_of_the_app() {
-        for odd in ["../Cargo.toml", "assets/../../x", "..", ".env", "a//b", "a\\b", "%2e%2e/x", "", "/etc/passwd", "a\0b"] {
+        for odd in [
+            "../Cargo.toml",
+            "assets/../../x",
+            "..",
+            ".env",
+            "a//b",
+            "a\\b",
+            "%2e%2e/x",
+            "",
+            "/etc/passwd",
+            "a\0b",
+        ] {
             assert!(!is_plain(odd), "{odd}");
-            assert_eq!(file(&format!("/{odd}"), &HeaderMap::new()).status() == StatusCode::NOT_FOUND, !odd.is_empty());
+            assert_eq!(
+                file(&format!("/{odd}"), &HeaderMap::new()).status() == StatusCode::NOT_FOUND,
+                !odd.is_empty()
+            );
         }
         assert!(is_plain("assets/index-1a2b.js") && is_plain("sw.js"));
         assert_eq!(file("/", &HeaderMap::new()).status(), StatusCode::OK);

@@ -2,10 +2,10 @@
 //!
 //! They are made in the background, one place at a time, and wait while somebody is missing.
 
+use super::Desk;
 use super::clock::now_ms;
 use super::guard::{Joined, Posted, refuse};
 use super::wire::{CellCards, Zero, ZoneCards};
-use super::Desk;
 use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
@@ -70,8 +70,7 @@ pub fn keep(desk: &Desk) {
 /// All cards; none if a fault of ours stopped them, and then those of before stay.
 fn make(desk: &Desk) -> Option<Zero> {
     let flow = Flow::from_floats(&desk.day.floats).value;
-    let setting =
-        Setting { site: &desk.water.site, day: &desk.day, ground: &desk.water.ground, flow: &flow };
+    let setting = Setting { site: &desk.water.site, day: &desk.day, ground: &desk.water.ground, flow: &flow };
     let card = |seen: Seen| {
         while desk.board.borrow().state.is_open() {
             std::thread::sleep(Duration::from_secs(2));
@@ -98,8 +97,10 @@ fn make(desk: &Desk) -> Option<Zero> {
 /// Middles of squares that hold water, in rows from the south-west.
 fn places(desk: &Desk) -> Vec<Spot> {
     let ground = &desk.water.ground;
-    let wet: Vec<Spot> =
-        (0..ground.grid.len()).filter(|&cell| ground.is_water(cell)).map(|cell| ground.grid.centre(cell)).collect();
+    let wet: Vec<Spot> = (0..ground.grid.len())
+        .filter(|&cell| ground.is_water(cell))
+        .map(|cell| ground.grid.centre(cell))
+        .collect();
     let mut side = CELL_M;
     loop {
         let mut squares: Vec<(i64, i64)> =
@@ -107,7 +108,8 @@ fn places(desk: &Desk) -> Vec<Spot> {
         squares.sort_unstable();
         squares.dedup();
         if squares.len() <= CELLS_MOST {
-            let middle = |(row, col): (i64, i64)| Spot::new((col as f64 + 0.5) * side, (row as f64 + 0.5) * side);
+            let middle =
+                |(row, col): (i64, i64)| Spot::new((col as f64 + 0.5) * side, (row as f64 + 0.5) * side);
             return squares.into_iter().map(middle).collect();
         }
         side *= 1.5;

@@ -63,7 +63,8 @@ impl Desk {
             command.args(["--word", WORD]);
         }
         command.args(more);
-        let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the desk starts");
+        let mut child =
+            command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the desk starts");
         let mut said = String::new();
         let mut lines = BufReader::new(child.stdout.take().expect("piped")).lines();
         let mut port = 0;

@@ -53,7 +53,13 @@ pub fn written(method: &str, path: &str, headers: &[(&str, &str)], body: Option<
     text.into_bytes()
 }
 
-pub fn request(port: u16, method: &str, path: &str, headers: &[(&str, &str)], body: Option<&Value>) -> Result<Reply> {
+pub fn request(
+    port: u16,
+    method: &str,
+    path: &str,
+    headers: &[(&str, &str)],
+    body: Option<&Value>,
+) -> Result<Reply> {
     raw(port, &written(method, path, headers, body))
 }
 

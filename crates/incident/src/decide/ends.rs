@@ -51,7 +51,7 @@ impl Case<'_> {
             Report::Services { here } => {
                 only(if *here { Event::ServicesArrived } else { Event::ServicesCalled })
             }
-            Report::ThisIsReal => only(Event::PracticeEnded { in_water: incident.in_water() }),
+            Report::ThisIsReal => only(Event::PracticeEnded { in_water: incident.in_water_at(self.at_ms) }),
             _ => refuse("I101", "this report is not known here", "bring the program up to date"),
         }
     }

@@ -21,7 +21,7 @@ impl Case<'_> {
                 only(Event::PeopleLeft { people: people.clone(), why: *why })
             }
             Report::CountedOut { people } if people.is_empty() => {
-                only(Event::SearchersCountedOut { people: self.incident()?.in_water() })
+                only(Event::SearchersCountedOut { people: self.incident()?.in_water_at(self.at_ms) })
             }
             Report::CountedOut { people } => {
                 self.known(people)?;

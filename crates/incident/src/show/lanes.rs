@@ -56,7 +56,7 @@ impl View<'_> {
                 Stretch::Strip { from, to, .. } => from.distance(to),
                 Stretch::Disc { .. } => 0.0,
             })
-            .sum()
+            .fold(0.0, |sum, metres| sum + metres)
     }
 
     /// Dives or metres done, as the strip and the list say it: done, of, words.

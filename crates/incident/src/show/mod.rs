@@ -10,6 +10,7 @@ mod clock;
 mod first;
 mod lanes;
 mod log;
+mod offers;
 mod people;
 mod quiet;
 mod say;
@@ -24,9 +25,9 @@ use crate::chain;
 use crate::decide::{Sender, may};
 use crate::names::Names;
 use crate::report::{OrderNumber, Role};
-use crate::screen::{MapNow, Screen, Stage, You};
+use crate::screen::{Gap, MapNow, Screen, Stage, You};
 use crate::state::{Incident, Phase, State};
-use crate::think::Thought;
+use crate::think::{Card, Stand, Thought};
 
 /// What a screen is made of.
 pub(crate) struct View<'a> {
@@ -35,6 +36,8 @@ pub(crate) struct View<'a> {
     pub sender: &'a Sender,
     pub names: &'a Names,
     pub now_ms: i64,
+    /// The sheet on paper: nobody types a count on it.
+    pub sheet: bool,
 }
 
 /// The screen of one device.
@@ -49,7 +52,7 @@ pub(crate) struct View<'a> {
 /// # Source
 /// docs/handbook/alarm-room.md
 pub fn screen(state: &State, thought: &Thought, sender: &Sender, names: &Names, now_ms: i64) -> Screen {
-    let view = View { state, thought, sender, names, now_ms };
+    let view = View { state, thought, sender, names, now_ms, sheet: false };
     let stage = view.stage();
     let say = view.say();
     let short = view.short();
@@ -74,19 +77,22 @@ pub fn screen(state: &State, thought: &Thought, sender: &Sender, names: &Names, 
         shares: view.thought_of_now().map(|thought| thought.shares.clone()).unwrap_or_default(),
         found_by: view.thought_of_now().map(|thought| thought.found_by.clone()).unwrap_or_default(),
         short,
-        break_off: None,
+        break_off: view.break_off(),
         care: view.care(),
         ashore: view.ashore(),
         missing: view.missing(),
         sightings: view.sightings(),
         people: view.people(),
-        cautions: view.thought_of_now().map(|thought| thought.cautions.clone()).unwrap_or_default(),
+        cautions: view
+            .thought_of_now()
+            .map(|thought| thought.cautions.iter().map(|c| names.say(c)).collect())
+            .unwrap_or_default(),
         said: view.said(),
         log: view.log(),
         head_code: chain::head_code(&state.head),
         order_zero: None,
-        widen: None,
-        figures: Vec::new(),
+        widen: view.widen(),
+        figures: view.thought_of_now().map(|thought| thought.figures.clone()).unwrap_or_default(),
     }
 }
 
@@ -109,7 +115,9 @@ impl<'a> View<'a> {
 
     /// Moment of so many seconds after the alarm.
     pub(crate) fn ms(&self, since_s: f64) -> i64 {
-        self.incident().map_or(0, |incident| incident.alarm_at_ms) + (since_s * 1000.0).round() as i64
+        self.incident()
+            .map_or(0, |incident| incident.alarm_at_ms)
+            .saturating_add((since_s * 1000.0).round() as i64)
     }
 
     pub(crate) fn stage(&self) -> Stage {
@@ -139,17 +147,23 @@ impl<'a> View<'a> {
     /// The order of the line this device reads to: the one that its person leads or watches.
     pub(crate) fn own_order(&self) -> Option<OrderNumber> {
         let person = self.sender.person.filter(|_| self.sender.role == Role::LineLeader)?;
-        let incident = self.incident()?;
-        let mine = |shown: &crate::event::ShownOrder| {
-            shown.method.is_some()
-                && (shown.leader == Some(person)
-                    || shown.lookout == Some(person)
-                    || shown.people.contains(&person))
+        let (incident, thought) = (self.incident()?, self.thought_of_now()?);
+        let index = incident.index_of(person)?;
+        let open = thought.cards.values().filter(|card| matches!(card.stand, Stand::Begun | Stand::Waiting));
+        let mine = |card: &&Card| {
+            let ended = incident.orders.get(&card.number).is_some_and(|known| known.ended_ms.is_some());
+            !ended
+                && card.run.as_ref().is_some_and(|(_, team)| {
+                    team.leader == index || team.lookout == Some(index) || team.members.contains(&index)
+                })
         };
-        let open = incident.orders.values().filter(|known| known.ended_ms.is_none() && !known.withdrawn);
-        open.filter(|known| mine(&known.shown))
-            .min_by_key(|known| (known.shown.leaves_ms, known.shown.order))
-            .map(|known| known.shown.order)
+        let leaves = |card: &Card| card.run.as_ref().map_or(0.0, |(run, _)| run.leaves_s);
+        open.filter(mine)
+            .min_by(|a, b| {
+                let waits = |card: &Card| card.stand == Stand::Waiting;
+                waits(a).cmp(&waits(b)).then(leaves(a).total_cmp(&leaves(b))).then(a.number.cmp(&b.number))
+            })
+            .map(|card| card.number)
     }
 
     pub(crate) fn map(&self) -> MapNow {
@@ -158,7 +172,11 @@ impl<'a> View<'a> {
             dots: thought.picture.dots.clone(),
             outlines: thought.picture.outlines.clone(),
             lanes: self.lanes(),
-            gaps: thought.gaps.clone(),
+            gaps: thought
+                .gaps
+                .iter()
+                .map(|gap| Gap { words: self.names.say(&gap.words), ..gap.clone() })
+                .collect(),
             seen: thought.seen.clone(),
             current: thought.current,
             sentence: thought.sentence.clone(),

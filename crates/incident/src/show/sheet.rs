@@ -21,7 +21,7 @@ pub(crate) fn sheet(
     head_code: String,
 ) -> Handover {
     let sender = Sender { device: String::new(), role: Role::Viewer, person: None };
-    let view = View { state, thought, sender: &sender, names, now_ms };
+    let view = View { state, thought, sender: &sender, names, now_ms, sheet: true };
     let incident = state.incident.as_ref();
     let thought = view.thought_of_now();
     let day = incident.map(|i| &i.day).or(state.day.as_ref());
@@ -46,7 +46,9 @@ pub(crate) fn sheet(
         people: view.people(),
         command: view.command(),
         services: view.services(),
-        log: incident.map(|i| i.entries.iter().map(|e| log_line(e, names)).collect()).unwrap_or_default(),
+        log: incident
+            .map(|i| i.entries.iter().map(|e| log_line(e, names, i.day.utc_offset_s)).collect())
+            .unwrap_or_default(),
         seq: state.seq,
         head_code,
         map: view.map(),

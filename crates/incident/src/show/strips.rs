@@ -2,7 +2,6 @@
 
 use super::View;
 use super::lanes::method_word;
-use crate::report::Role;
 use crate::screen::{LaneState, LineStrip, Words};
 use crate::think::Card;
 use measure::parameters::value;
@@ -14,12 +13,6 @@ impl View<'_> {
         let Some(thought) = self.thought_of_now() else { return Vec::new() };
         let running = |card: &&Card| card.run.is_some() && self.lane_state(card) == LaneState::Running;
         thought.cards.values().filter(running).filter_map(|card| self.strip(card)).collect()
-    }
-
-    /// Whether this device may type the count of a line that is down: it is not told who went down.
-    fn counts_now(&self, card: &Card) -> bool {
-        let known = self.incident().and_then(|incident| incident.orders.get(&card.number));
-        known.is_some_and(|known| known.down.is_some()) && self.sender.role != Role::Viewer
     }
 
     fn strip(&self, card: &Card) -> Option<LineStrip> {
@@ -36,7 +29,7 @@ impl View<'_> {
             Method::Pole => "feels along",
         };
         let (done, of, progress) = self.progress(card);
-        let hidden = self.counts_now(card);
+        let hidden = self.counts_heads();
         let people: Vec<String> =
             if hidden { Vec::new() } else { card.people.iter().map(|&k| name(k)).collect() };
         let leg_s = run.legs.first().map_or(0.0, |leg| leg.sweep.to_s - leg.sweep.from_s);
@@ -60,11 +53,34 @@ impl View<'_> {
             lookout: team.lookout.map(name),
             down_since_ms: known.and_then(|known| known.down.as_ref()).map(|(at_ms, _)| *at_ms),
             under_plan_s,
-            under_limit_s: value("dive_time_s"),
+            under_limit_s: value("dive_warn_time_s"),
             due_ms: self.ms(run.to_s),
-            card: if hidden { Words { under: String::new(), ..card_words } } else { card_words },
-            facts: Vec::new(),
+            card: if hidden {
+                Words { over: String::new(), under: String::new(), ..card_words }
+            } else {
+                card_words
+            },
+            facts: self.strip_facts(card, hidden),
             standing_by: !incident.short.is_empty() && incident.short.iter().all(|s| s.order != card.number),
         })
+    }
+
+    /// Facts for whoever reads to the line; who stands where only while nobody counts.
+    fn strip_facts(&self, card: &Card, hidden: bool) -> Vec<(String, String)> {
+        let facts = self.thought_of_now().and_then(|thought| thought.facts.get(&card.number));
+        let mut facts: Vec<(String, String)> =
+            facts.into_iter().flatten().map(|(name, words)| (name.clone(), self.names.say(words))).collect();
+        if let (Some((run, team)), false, true) = (&card.run, hidden, card.people.len() > 1) {
+            let people = card.people.iter().filter_map(|&k| self.incident()?.person_at(k));
+            let mut names: Vec<String> = people.map(|p| self.names.person(p)).collect();
+            // Members stand from left to right, seen in the way they go, or the other way round.
+            if !run.shore_left {
+                names.reverse();
+            }
+            let title =
+                if team.method == Method::Wade { "Left to right, as you go" } else { "Left to right" };
+            facts.insert(0, (title.into(), names.join(", ")));
+        }
+        facts
     }
 }

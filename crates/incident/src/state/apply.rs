@@ -201,6 +201,7 @@ impl Incident {
                             came_ms: at_ms,
                             left: None,
                             in_water: false,
+                            counted_out_ms: None,
                         }),
                     }
                 }
@@ -213,6 +214,13 @@ impl Incident {
             }
             Event::SearchersCountedOut { people } => {
                 self.set_in_water(people, false);
+                for known in self.people.iter_mut().filter(|p| people.contains(&p.person)) {
+                    known.counted_out_ms = Some(at_ms);
+                }
+                // Practice that became real: once everybody is counted the search goes on by itself.
+                if self.phase == Phase::CountFirst && self.in_water().is_empty() {
+                    self.turn(self.going_on());
+                }
                 self.end_if_all_is_done(at_ms);
             }
             _ => {}
@@ -226,7 +234,10 @@ impl Incident {
             }
             Event::ShoreLooked { place: None } => self.shore_all_ms = Some(at_ms),
             Event::SurfaceLooked => self.surface_ms = Some(at_ms),
-            Event::AllCalledOut { why } => self.turn(Phase::Out(*why)),
+            Event::AllCalledOut { why } => {
+                self.hold_lines(at_ms);
+                self.turn(Phase::Out(*why));
+            }
             Event::SearchResumed => self.turn(self.going_on()),
             Event::SearchWidened => self.widened_ms.push(at_ms),
             Event::PersonFound { missing } => self.found(*missing, at_ms),
@@ -255,6 +266,7 @@ impl Incident {
                 self.end(at_ms);
             }
             Event::CommandPassed => {
+                self.hold_lines(at_ms);
                 self.passed_ms = Some(at_ms);
                 self.phase = Phase::Passed;
             }
@@ -263,6 +275,8 @@ impl Incident {
             Event::PracticeEnded { in_water } => {
                 (self.practice, self.real_ms) = (false, Some(at_ms));
                 if !in_water.is_empty() {
+                    self.hold_lines(at_ms);
+                    self.set_in_water(in_water, true);
                     self.phase = Phase::CountFirst;
                 }
             }
@@ -283,6 +297,9 @@ impl Incident {
         }
         self.found_at_ms = Some(at_ms);
         self.care.clear();
+        if self.still_missing() == 0 {
+            self.hold_lines(at_ms);
+        }
         if self.still_missing() == 0 {
             self.turn(Phase::Found);
         }
@@ -322,7 +339,17 @@ impl Incident {
         }
     }
 
+    /// Every line comes to its end where it is: whoever may be in the water is to be counted out.
+    fn hold_lines(&mut self, at_ms: i64) {
+        let wet = self.in_water_at(at_ms);
+        self.set_in_water(&wet, true);
+        for known in self.orders.values_mut().filter(|known| known.is_open_at(at_ms)) {
+            (known.ended_ms, known.stopped_short) = (Some(at_ms), true);
+        }
+    }
+
     fn end(&mut self, at_ms: i64) {
+        self.hold_lines(at_ms);
         self.phase = Phase::Ended;
         self.ended_at_ms = Some(at_ms);
     }

@@ -77,6 +77,8 @@ pub struct PersonSoFar {
     pub left: Option<(i64, WhyLeft)>,
     /// In or over the water by the log.
     pub in_water: bool,
+    /// When they were counted out, last.
+    pub counted_out_ms: Option<i64>,
 }
 
 /// An order as the log knows it.
@@ -103,6 +105,14 @@ pub struct Known {
 }
 
 impl Known {
+    /// Whether its people have left by the clock and nobody has reported its end.
+    pub fn is_open_at(&self, now_ms: i64) -> bool {
+        self.shown.method.is_some()
+            && !self.withdrawn
+            && self.ended_ms.is_none()
+            && self.shown.leaves_ms <= now_ms
+    }
+
     /// Whether heads are counted on it.
     pub fn dives_under(&self) -> bool {
         self.shown.method == Some(Method::Dive)
@@ -187,6 +197,7 @@ impl Incident {
             came_ms: alarm_at_ms,
             left: None,
             in_water: false,
+            counted_out_ms: None,
         });
         Incident {
             number,
@@ -245,17 +256,39 @@ impl Incident {
 
     /// Seconds since the alarm.
     pub fn since_s(&self, at_ms: i64) -> f64 {
-        (at_ms - self.alarm_at_ms) as f64 / 1000.0
+        at_ms.saturating_sub(self.alarm_at_ms) as f64 / 1000.0
     }
 
-    /// Who is in or over the water by the log.
+    /// Who is in or over the water by the log alone.
     pub fn in_water(&self) -> Vec<Person> {
         self.people.iter().filter(|p| p.in_water).map(|p| p.person).collect()
+    }
+
+    /// Who must be taken to be in or over the water: by the log, or because their order's time has come.
+    ///
+    /// # Inputs
+    /// - `now_ms`
+    ///
+    /// # Gives
+    /// Their numbers, in the order of the list.
+    ///
+    /// # Source
+    /// common practice, no published source: whoever may be in the water is counted
+    pub fn in_water_at(&self, now_ms: i64) -> Vec<Person> {
+        let ordering = matches!(self.phase, Phase::Searching);
+        let sent = |p: &PersonSoFar| {
+            self.orders.values().filter(|known| ordering && known.is_open_at(now_ms)).any(|known| {
+                known.shown.people.contains(&p.person)
+                    && p.counted_out_ms.is_none_or(|out_ms| out_ms < known.shown.leaves_ms)
+            })
+        };
+        let wet = |p: &&PersonSoFar| p.left.is_none() && (p.in_water || sent(p));
+        self.people.iter().filter(wet).map(|p| p.person).collect()
     }
 }
 
 /// Time of day of a moment \[s after local midnight\].
-pub fn clock_s(at_ms: i64, utc_offset_s: i32) -> f64 {
+pub(crate) fn clock_s(at_ms: i64, utc_offset_s: i32) -> f64 {
     let day_ms = 86_400_000;
-    (at_ms + i64::from(utc_offset_s) * 1000).rem_euclid(day_ms) as f64 / 1000.0
+    at_ms.saturating_add(i64::from(utc_offset_s) * 1000).rem_euclid(day_ms) as f64 / 1000.0
 }

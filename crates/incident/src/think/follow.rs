@@ -2,7 +2,7 @@
 
 use super::Effort;
 use super::ledger::Ledger;
-use super::reading::alarm;
+use super::reading::{alarm, alarms};
 use super::thought::Thought;
 use crate::event::{Entry, Event};
 use crate::opening::{Water, marked};
@@ -87,6 +87,9 @@ impl Followed {
         self.told.particles = self.effort.particles;
         let now_s = self.incident.since_s(entry.recorded_at_ms);
         let course = Course::open_at(&setting(water, &self.day, &self.flow), &self.told, now_s);
+        let setting = setting(water, &self.day, &self.flow);
+        let mut course = course;
+        course.retell(&setting, &self.told, alarms(&self.incident, &water.site));
         (self.course, self.first) = (Some(course), None);
         let earlier: Vec<Arc<Entry>> = self.incident.entries.clone();
         for old in earlier.iter().filter(|old| old.seq < entry.seq && is_told_before(&old.event)) {

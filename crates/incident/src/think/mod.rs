@@ -6,16 +6,21 @@
 //! Never: changes an order under way or its number; reads a clock.
 //! Start reading at [`Thinker::follow`].
 
+mod figures;
 mod follow;
 mod ledger;
 mod picture;
 mod reading;
+mod sample;
 mod step;
 mod thought;
+pub(crate) mod words;
+mod worth;
 
 pub use ledger::{Card, Stand};
 pub use picture::Picture;
 pub use thought::Thought;
+pub use worth::{Better, Left};
 
 use crate::opening::Water;
 use crate::state::State;

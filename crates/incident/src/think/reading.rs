@@ -35,6 +35,16 @@ pub(crate) fn alarm(incident: &Incident, site: &Site, who: u32) -> Alarm {
     }
 }
 
+/// One alarm for each who is missing still; of everybody if all are found or nobody knows who was.
+pub(crate) fn alarms(incident: &Incident, site: &Site) -> Vec<Alarm> {
+    let open = |(_, so_far): &(&u32, &crate::state::MissingSoFar)| so_far.found_ms.is_none();
+    let mut who: Vec<u32> = incident.missing.iter().filter(open).map(|(&number, _)| number).collect();
+    if who.is_empty() {
+        who = incident.missing.keys().copied().collect();
+    }
+    who.into_iter().map(|number| alarm(incident, site, number)).collect()
+}
+
 fn sighting(incident: &Incident, site: &Site, number: u32, so_far: &SightingSoFar) -> Option<Sighting> {
     let between_ms = so_far.between_ms?;
     let spot = |name: &str| site.named(name).map(|feature| feature.shape.middle());

@@ -1,7 +1,7 @@
 //! One entry into the search.
 
 use super::follow::{Followed, setting};
-use super::reading::alarm;
+use super::reading::alarms;
 use crate::event::{Arrival, Entry, Event};
 use crate::names::mark;
 use crate::opening::Water;
@@ -21,8 +21,13 @@ impl Followed {
         course.pass_to(recorded_s);
         self.ledger.note_begun(&course);
         match &entry.event {
-            Event::SightingGiven { .. } | Event::AlarmKindTold { .. } | Event::MissingDescribed { .. } => {
-                let told = alarm(&self.incident, &water.site, 1);
+            Event::SightingGiven { .. }
+            | Event::AlarmKindTold { .. }
+            | Event::MissingDescribed { .. }
+            | Event::PersonFound { .. }
+            | Event::FoundSomebodyElse
+            | Event::FoundAshore { .. } => {
+                let told = alarms(&self.incident, &water.site);
                 course.retell(&self.setting(water), &self.told, told);
             }
             Event::CurrentMeasured { from, to, seconds } => {
@@ -36,7 +41,7 @@ impl Followed {
                 let share = 1.0 / self.incident.day.ashore.len().max(1) as f64;
                 course.shore_looked(at_s, share);
             }
-            Event::OrderGiven { order } => {
+            Event::OrderGiven { order } | Event::DiveBegan { order, .. } => {
                 if let Some(number) = self.ledger.course_number(&course, *order) {
                     course.bind(number);
                 }

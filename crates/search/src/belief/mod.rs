@@ -6,6 +6,7 @@
 pub mod basin;
 pub mod cells;
 mod fate;
+mod merge;
 mod outline;
 mod regions;
 pub mod sink;

@@ -61,6 +61,8 @@ impl Course {
             shore_checks: Vec::new(),
             shore_parts: Vec::new(),
             widened: 0,
+            others: Vec::new(),
+            clouds: Vec::new(),
             surface_looks: Vec::new(),
             begun: Vec::new(),
             belief: belief.value,
@@ -165,12 +167,12 @@ impl Course {
             }
             Happening::ShoreChecked => {
                 self.shore_checks.push(report.at_s);
-                self.belief.shore_checked(value("shore_check_detection"));
+                self.believe(|belief| belief.shore_checked(value("shore_check_detection")));
                 return false;
             }
             Happening::SurfaceLooked => {
                 self.surface_looks.push(report.at_s);
-                self.belief.surface_looked(value("surface_look_detection"));
+                self.believe(|belief| belief.surface_looked(value("surface_look_detection")));
                 return false;
             }
             Happening::Witness(sighting) => {
@@ -200,20 +202,6 @@ impl Course {
             }
         }
         true
-    }
-
-    /// Belief anew from all sightings and everything searched so far.
-    pub(super) fn rebuild(&mut self, setting: &Setting, told: &Told) {
-        let day = self.day.clone();
-        let setting = Setting { day: &day, ..*setting };
-        let belief = Belief::rebuild(&setting, &self.alarm, (told.seed, told.particles), &self.sweeps);
-        self.belief = belief.value;
-        self.belief_notes = belief.notes;
-        let shore = (&self.shore_checks[..], &self.shore_parts[..]);
-        Course::look_again(&mut self.belief, shore, &self.surface_looks);
-        if self.widened > 0 {
-            self.widen_belief(&setting, told);
-        }
     }
 
     /// The begun order with this number; begins it if the report runs ahead of the plan's clock.
@@ -311,7 +299,7 @@ impl Course {
     }
 
     fn search(&mut self, sweep: Sweep) {
-        self.belief.apply(&sweep);
+        self.believe(|belief| belief.apply(&sweep));
         self.sweeps.push(sweep);
     }
 

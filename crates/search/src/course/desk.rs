@@ -4,7 +4,7 @@
 use super::state::{Course, Told};
 use crate::belief::Belief;
 use crate::{Alarm, Setting, Stretch};
-use measure::parameters::value;
+use measure::{Noted, Seed, parameters::value};
 
 /// A last seen point that moves farther than this takes the marker along \[m\] (assumed).
 const MARKER_MOVES_M: f64 = 5.0;
@@ -49,13 +49,15 @@ impl Course {
     /// Takes the alarm as it is told now: sightings, kind, who is missing. Everything searched so far counts on.
     ///
     /// # Inputs
-    /// - `setting` · `told` · `alarm`: whole, in the place of the one before
-    pub fn retell(&mut self, setting: &Setting, told: &Told, alarm: Alarm) {
-        if alarm == self.alarm {
+    /// - `setting` · `told` · `alarms`: whole, one for each who is missing still, in the place of those before;
+    ///   none changes nothing
+    pub fn retell(&mut self, setting: &Setting, told: &Told, mut alarms: Vec<Alarm>) {
+        if alarms.is_empty() || (alarms[0] == self.alarm && alarms[1..] == self.others[..]) {
             return;
         }
         let before = self.last_seen(setting.site);
-        self.alarm = alarm;
+        self.others = alarms.split_off(1);
+        self.alarm = alarms.remove(0);
         self.anew(setting, told);
         let now = self.last_seen(setting.site);
         if now.distance(before) > MARKER_MOVES_M && !self.begun.is_empty() {
@@ -81,17 +83,63 @@ impl Course {
     /// - `setting` · `told`
     pub fn widen(&mut self, setting: &Setting, told: &Told) {
         self.widened += 1;
-        self.widen_belief(setting, told);
+        let before = if self.clouds.is_empty() { vec![self.belief.clone()] } else { self.clouds.clone() };
+        let mut clouds = Vec::with_capacity(before.len());
+        for (k, belief) in before.iter().enumerate() {
+            let seed = Seed(told.seed.0.wrapping_add((k as u64) << 32));
+            let wide = wider(belief, setting, (seed, self.widened));
+            self.belief_notes.extend(wide.notes);
+            clouds.push(wide.value);
+        }
+        self.take_clouds(clouds);
         if self.state == super::State::Searching {
             self.replan(setting, told);
         }
     }
 
-    /// The belief spread once more; each time with chances of its own.
-    pub(super) fn widen_belief(&mut self, setting: &Setting, told: &Told) {
-        let wide = self.belief.widen(setting, measure::Seed(told.seed.0 ^ (self.widened as u64)));
-        self.belief = wide.value;
-        self.belief_notes.extend(wide.notes);
+    /// Belief anew from all sightings and everything searched so far.
+    pub(super) fn rebuild(&mut self, setting: &Setting, told: &Told) {
+        let day = self.day.clone();
+        let setting = Setting { day: &day, ..*setting };
+        let count = 1 + self.others.len();
+        let mut clouds = Vec::with_capacity(count);
+        self.belief_notes.clear();
+        for (k, alarm) in std::iter::once(&self.alarm).chain(&self.others).enumerate() {
+            // One person's chances are not another's.
+            let seed = Seed(told.seed.0.wrapping_add((k as u64) << 32));
+            let made = Belief::rebuild(&setting, alarm, (seed, told.particles / count), &self.sweeps);
+            let mut belief = made.value;
+            self.look_again(&mut belief);
+            if self.widened > 0 {
+                belief = wider(&belief, &setting, (seed, self.widened)).value;
+            }
+            self.belief_notes.extend(made.notes);
+            clouds.push(belief);
+        }
+        self.belief_notes.dedup();
+        self.take_clouds(clouds);
+    }
+
+    /// Takes in what was searched or looked at, for everybody who is missing.
+    pub(super) fn believe(&mut self, learn: impl Fn(&mut Belief)) {
+        if self.clouds.is_empty() {
+            return learn(&mut self.belief);
+        }
+        let mut clouds = std::mem::take(&mut self.clouds);
+        clouds.iter_mut().for_each(learn);
+        self.take_clouds(clouds);
+    }
+
+    fn take_clouds(&mut self, mut clouds: Vec<Belief>) {
+        if clouds.len() > 1 {
+            if let Some(mean) = Belief::mean(&clouds) {
+                self.belief = mean;
+            }
+            self.clouds = clouds;
+        } else if let Some(belief) = clouds.pop() {
+            self.belief = belief;
+            self.clouds.clear();
+        }
     }
 
     /// Counts what a line has walked of its lane so far, in whole legs.
@@ -120,20 +168,26 @@ impl Course {
     /// # Inputs
     /// - `at_s` · `share`: of all the places ashore, 0 to 1
     pub fn shore_looked(&mut self, at_s: f64, share: f64) {
-        self.shore_parts.push((at_s, share.clamp(0.0, 1.0)));
-        self.belief.shore_checked(share.clamp(0.0, 1.0) * value("shore_check_detection"));
+        let share = if share.is_nan() { 0.0 } else { share.clamp(0.0, 1.0) };
+        self.shore_parts.push((at_s, share));
+        self.believe(|belief| belief.shore_checked(share * value("shore_check_detection")));
     }
 
-    /// The belief with every look over shore and surface taken in again.
-    pub(super) fn look_again(belief: &mut Belief, shore: (&[f64], &[(f64, f64)]), surface: &[f64]) {
-        for _ in shore.0 {
+    /// Every look over shore and surface taken in again.
+    fn look_again(&self, belief: &mut Belief) {
+        for _ in &self.shore_checks {
             belief.shore_checked(value("shore_check_detection"));
         }
-        for (_, share) in shore.1 {
+        for (_, share) in &self.shore_parts {
             belief.shore_checked(share * value("shore_check_detection"));
         }
-        for _ in surface {
+        for _ in &self.surface_looks {
             belief.surface_looked(value("surface_look_detection"));
         }
     }
+}
+
+/// A belief spread once more; each time with chances of its own.
+fn wider(belief: &Belief, setting: &Setting, (seed, times): (Seed, usize)) -> Noted<Belief> {
+    belief.widen(setting, Seed(seed.0 ^ times as u64))
 }

@@ -102,7 +102,11 @@ pub struct Course {
     pub surface_looks: Vec<f64>,
     /// Orders begun, by number.
     pub begun: Vec<Begun>,
-    /// Belief now.
+    /// Alarms of further people who are missing still.
+    pub others: Vec<Alarm>,
+    /// Belief about each who is missing still, the alarm's own first; empty with one.
+    pub clouds: Vec<Belief>,
+    /// Belief now; with several missing the mean of theirs.
     pub belief: Belief,
     /// Doubts of the belief.
     pub belief_notes: Vec<String>,

@@ -102,7 +102,8 @@ impl Drawing {
     /// Strokes across an area, so that it is told from others in black alone.
     pub fn hatch(&mut self, ring: &[[f64; 2]], apart: f64) {
         let along = |p: &[f64; 2]| p[0] + p[1];
-        let (low, high) = ring.iter().fold((f64::MAX, f64::MIN), |(l, h), p| (l.min(along(p)), h.max(along(p))));
+        let (low, high) =
+            ring.iter().fold((f64::MAX, f64::MIN), |(l, h), p| (l.min(along(p)), h.max(along(p))));
         let count = ((high - low) / (apart * std::f64::consts::SQRT_2)).floor();
         if !(count.is_finite() && count < 2000.0) {
             return;
@@ -167,7 +168,10 @@ mod tests {
     fn lines_are_cut_at_the_frame() {
         let frame = [0.0, 0.0, 10.0, 10.0];
         assert_eq!(clipped(&[[-5.0, 5.0], [15.0, 5.0]], false, frame), [[[0.0, 5.0], [10.0, 5.0]]]);
-        assert_eq!(clipped(&[[2.0, 2.0], [4.0, 2.0], [4.0, 4.0]], true, frame), [[[2.0, 2.0], [4.0, 2.0], [4.0, 4.0], [2.0, 2.0]]]);
+        assert_eq!(
+            clipped(&[[2.0, 2.0], [4.0, 2.0], [4.0, 4.0]], true, frame),
+            [[[2.0, 2.0], [4.0, 2.0], [4.0, 4.0], [2.0, 2.0]]]
+        );
         assert_eq!(clipped(&[[5.0, 5.0], [5.0, 20.0], [7.0, 20.0], [7.0, 5.0]], false, frame).len(), 2);
         assert!(clipped(&[[20.0, 0.0], [20.0, 9.0]], false, frame).is_empty());
         assert!(clipped(&[[f64::NAN, 0.0], [1.0, 1.0]], false, frame).is_empty());
@@ -181,7 +185,11 @@ mod tests {
         assert!(drawing.marks.len() >= 8);
         for mark in &drawing.marks {
             let Mark::Line { points, .. } = mark else { panic!("{mark:?}") };
-            assert!(points.iter().all(|p| (-1e-9..=10.0 + 1e-9).contains(&p[0]) && (-1e-9..=4.0 + 1e-9).contains(&p[1])));
+            assert!(
+                points
+                    .iter()
+                    .all(|p| (-1e-9..=10.0 + 1e-9).contains(&p[0]) && (-1e-9..=4.0 + 1e-9).contains(&p[1]))
+            );
         }
         drawing.hatch(&[[0.0, f64::INFINITY], [1.0, 0.0]], 1.0);
         drawing.hatch(&[], 1.0);

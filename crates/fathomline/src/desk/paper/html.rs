@@ -49,7 +49,8 @@ pub fn html(sheet: &Handover, site: &Site, drawing: &Drawing) -> String {
     out += &svg(drawing, map::SIZE, &format!("Map: {}", sheet.sentence));
     out += "<p class=\"key\">hatched: searched · thick box: under way · dashed box: planned · solid, dashed, dotted outline: holds 50, 80, 95 % · ring with ticks: last seen</p>";
     out += &table(sheet);
-    let _ = write!(out, "<div class=\"two\"><section><h2>Where they may be now</h2>{}", paragraphs(&head.shares));
+    let _ =
+        write!(out, "<div class=\"two\"><section><h2>Where they may be now</h2>{}", paragraphs(&head.shares));
     let _ = write!(out, "{}<h2>People</h2>{}</section>", paragraphs(&sheet.ashore), paragraphs(&head.people));
     let _ = write!(out, "<section><h2>Next, if nothing is found</h2>{}", list(&sheet.next, "ol"));
     let gaps: Vec<String> = sheet.gaps.iter().map(|gap| gap.words.clone()).collect();

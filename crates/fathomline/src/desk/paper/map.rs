@@ -30,7 +30,9 @@ impl View {
         let right = Spot::new(up.north, -up.east);
         let mut places: Vec<Spot> = now.lanes.iter().flat_map(|lane| [lane.from, lane.to]).collect();
         places.extend(now.seen.iter().map(|seen| seen.spot));
-        places.extend(now.outlines.iter().filter(|o| o.share < 0.9).flat_map(|o| o.rings.iter().flatten()).map(spot));
+        places.extend(
+            now.outlines.iter().filter(|o| o.share < 0.9).flat_map(|o| o.rings.iter().flatten()).map(spot),
+        );
         if places.is_empty() {
             places = chart.water.iter().flatten().copied().collect();
         }
@@ -154,7 +156,9 @@ fn lane(drawing: &mut Drawing, view: &View, lane: &Lane) {
     let done_m = if lane.state == LaneState::Searched { length_m } else { lane.done_m.clamp(0.0, length_m) };
     let searched: Vec<[f64; 2]> = corners(done_m).iter().map(|place| view.at(*place)).collect();
     let [left, top, right, bottom] = view.frame();
-    if done_m > 0.0 && searched.iter().all(|p| (left..=right).contains(&p[0]) && (top..=bottom).contains(&p[1])) {
+    if done_m > 0.0
+        && searched.iter().all(|p| (left..=right).contains(&p[0]) && (top..=bottom).contains(&p[1]))
+    {
         drawing.hatch(&searched, 1.2);
     }
 }
@@ -166,7 +170,12 @@ fn number(drawing: &mut Drawing, view: &View, lane: &Lane) {
     }
     let running = lane.state == LaneState::Running;
     let half = [2.4, 2.0];
-    let edge = vec![[x - half[0], y - half[1]], [x + half[0], y - half[1]], [x + half[0], y + half[1]], [x - half[0], y + half[1]]];
+    let edge = vec![
+        [x - half[0], y - half[1]],
+        [x + half[0], y - half[1]],
+        [x + half[0], y + half[1]],
+        [x - half[0], y + half[1]],
+    ];
     drawing.area(edge.clone(), !running);
     drawing.ring(edge, 0.3, Dash::Solid);
     drawing.set([x, y + 1.0], (3.0, true), (0.5, running), lane.order.to_string());
@@ -175,7 +184,10 @@ fn number(drawing: &mut Drawing, view: &View, lane: &Lane) {
 /// A ring with four ticks.
 fn last_seen(drawing: &mut Drawing, [x, y]: [f64; 2]) {
     let round = |r: f64| -> Vec<[f64; 2]> {
-        (0..24).map(|k| f64::from(k) * std::f64::consts::TAU / 24.0).map(|a| [x + r * a.cos(), y + r * a.sin()]).collect()
+        (0..24)
+            .map(|k| f64::from(k) * std::f64::consts::TAU / 24.0)
+            .map(|a| [x + r * a.cos(), y + r * a.sin()])
+            .collect()
     };
     drawing.ring(round(1.8), 0.6, Dash::Solid);
     for (dx, dy) in [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)] {
@@ -187,7 +199,13 @@ fn last_seen(drawing: &mut Drawing, [x, y]: [f64; 2]) {
 fn furniture(drawing: &mut Drawing, view: &View) {
     let (w, h) = view.size;
     drawing.ring(vec![[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]], 0.4, Dash::Solid);
-    let bar_m = if view.mm_per_m * 10.0 > 40.0 { 5.0 } else if view.mm_per_m * 10.0 > 8.0 { 10.0 } else { 50.0 };
+    let bar_m = if view.mm_per_m * 10.0 > 40.0 {
+        5.0
+    } else if view.mm_per_m * 10.0 > 8.0 {
+        10.0
+    } else {
+        50.0
+    };
     let (x, y) = (5.0, 6.0);
     drawing.area(vec![[2.0, 1.5], [48.0, 1.5], [48.0, 9.0], [2.0, 9.0]], true);
     drawing.line(vec![[x, y], [x + bar_m * view.mm_per_m, y]], 0.5, Dash::Solid);

@@ -25,8 +25,11 @@ pub async fn page(State(desk): State<Arc<Desk>>, Joined(_): Joined) -> Response 
     let sheet = desk.sheet();
     let map = map::map(&desk.chart, &sheet.map, map::SIZE);
     let text = html::html(&sheet, &desk.water.site, &map);
-    let headers =
-        [(CONTENT_TYPE, "text/html; charset=utf-8"), (CONTENT_SECURITY_POLICY, POLICY), (CACHE_CONTROL, "no-store")];
+    let headers = [
+        (CONTENT_TYPE, "text/html; charset=utf-8"),
+        (CONTENT_SECURITY_POLICY, POLICY),
+        (CACHE_CONTROL, "no-store"),
+    ];
     (headers, text).into_response()
 }
 

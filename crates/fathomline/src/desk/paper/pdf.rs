@@ -15,9 +15,18 @@ const POINTS: f64 = 72.0 / 25.4;
 
 const FONTS: [(&str, &[u8]); 4] = [
     ("AtkinsonNext-Medium", include_bytes!("../../../assets/fonts/atkinson-hyperlegible-next-latin-500.ttf")),
-    ("AtkinsonNextExt-Medium", include_bytes!("../../../assets/fonts/atkinson-hyperlegible-next-latin-ext-500.ttf")),
-    ("AtkinsonNext-ExtraBold", include_bytes!("../../../assets/fonts/atkinson-hyperlegible-next-latin-800.ttf")),
-    ("AtkinsonNextExt-ExtraBold", include_bytes!("../../../assets/fonts/atkinson-hyperlegible-next-latin-ext-800.ttf")),
+    (
+        "AtkinsonNextExt-Medium",
+        include_bytes!("../../../assets/fonts/atkinson-hyperlegible-next-latin-ext-500.ttf"),
+    ),
+    (
+        "AtkinsonNext-ExtraBold",
+        include_bytes!("../../../assets/fonts/atkinson-hyperlegible-next-latin-800.ttf"),
+    ),
+    (
+        "AtkinsonNextExt-ExtraBold",
+        include_bytes!("../../../assets/fonts/atkinson-hyperlegible-next-latin-ext-800.ttf"),
+    ),
 ];
 
 /// The letters, and which were used.
@@ -100,7 +109,10 @@ pub fn pdf(drawing: &Drawing, mut letters: Letters, title: &str) -> Vec<u8> {
     pdf.catalog(catalog).pages(pages).lang(TextStr("en"));
     pdf.pages(pages).kids([page]).count(1);
     let mut sheet = pdf.page(page);
-    sheet.media_box(Rect::new(0.0, 0.0, (A4.0 * POINTS) as f32, (A4.1 * POINTS) as f32)).parent(pages).contents(stream);
+    sheet
+        .media_box(Rect::new(0.0, 0.0, (A4.0 * POINTS) as f32, (A4.1 * POINTS) as f32))
+        .parent(pages)
+        .contents(stream);
     let mut resources = sheet.resources();
     let mut names = resources.fonts();
     for (k, refs) in fonts.iter().enumerate() {
@@ -126,7 +138,11 @@ fn draw(content: &mut Content, letters: &mut Letters, mark: &Mark) {
     let path = |content: &mut Content, points: &[[f64; 2]]| {
         for (k, point) in points.iter().filter(|p| p.iter().all(|x| x.is_finite())).enumerate() {
             let (x, y) = at(*point);
-            if k == 0 { content.move_to(x, y) } else { content.line_to(x, y) };
+            if k == 0 {
+                content.move_to(x, y)
+            } else {
+                content.line_to(x, y)
+            };
         }
     };
     match mark {
@@ -135,7 +151,11 @@ fn draw(content: &mut Content, letters: &mut Letters, mark: &Mark) {
             content.set_stroke_gray(0.0).set_line_width((width * POINTS) as f32);
             content.set_dash_pattern(pattern.into_iter().flatten(), 0.0);
             path(content, points);
-            if *closed { content.close_and_stroke() } else { content.stroke() };
+            if *closed {
+                content.close_and_stroke()
+            } else {
+                content.stroke()
+            };
         }
         Mark::Area { points, white } => {
             content.set_fill_gray(if *white { 1.0 } else { 0.0 });
@@ -152,7 +172,12 @@ fn draw(content: &mut Content, letters: &mut Letters, mark: &Mark) {
 }
 
 /// Writes a text, changing fonts where a letter needs another.
-fn show(content: &mut Content, letters: &mut Letters, ((x, y), size, strong): ((f32, f32), f32, bool), text: &str) {
+fn show(
+    content: &mut Content,
+    letters: &mut Letters,
+    ((x, y), size, strong): ((f32, f32), f32, bool),
+    text: &str,
+) {
     content.begin_text();
     content.set_text_matrix([1.0, 0.0, 0.0, 1.0, x, y]);
     let mut run: (usize, Vec<u8>) = (usize::MAX, Vec::new());
@@ -231,14 +256,19 @@ mod tests {
         let wide = letters.width("Łukasz Żółw", (4.0, true));
         assert!(wide > letters.width("Lukasz", (4.0, true)) && wide < 60.0, "{wide}");
         let lines = letters.wrap("one two three four averyverylongwordthatfitsnowhere", (4.0, false), 20.0);
-        assert!(lines.len() >= 4 && lines.iter().all(|line| letters.width(line, (4.0, false)) <= 20.0), "{lines:?}");
+        assert!(
+            lines.len() >= 4 && lines.iter().all(|line| letters.width(line, (4.0, false)) <= 20.0),
+            "{lines:?}"
+        );
         let mut drawing = Drawing::default();
         drawing.words([20.0, 20.0], (4.0, true), "Łukasz 漢 <b>");
         drawing.line(vec![[20.0, 30.0], [100.0, 30.0]], 0.3, Dash::Dashed);
         drawing.area(vec![[20.0, 40.0], [100.0, 40.0], [60.0, 60.0]], false);
         let bytes = pdf(&drawing, letters, "Handover");
         let text = String::from_utf8_lossy(&bytes);
-        assert!(text.starts_with("%PDF-") && text.trim_end().ends_with("%%EOF") && text.contains("/MediaBox"));
+        assert!(
+            text.starts_with("%PDF-") && text.trim_end().ends_with("%%EOF") && text.contains("/MediaBox")
+        );
         assert!(bytes.len() < 200_000, "{}", bytes.len());
     }
 }

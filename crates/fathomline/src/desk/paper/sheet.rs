@@ -48,7 +48,8 @@ pub fn head(sheet: &Handover, site: &Site) -> Head {
     let conditions = std::iter::once(sheet.conditions.over.clone()).chain(sheet.conditions.lines.clone());
     let in_water = sheet.people.iter().filter(|person| person.in_water).count();
     let mut people = vec![format!("{in_water} in the water of {} listed.", sheet.people.len())];
-    people.push(sheet.people.iter().map(|p| format!("{}: {}", p.name, p.words)).collect::<Vec<_>>().join("; "));
+    people
+        .push(sheet.people.iter().map(|p| format!("{}: {}", p.name, p.words)).collect::<Vec<_>>().join("; "));
     let shares = sheet.shares.iter().map(|share| format!("{:.0} % {}", share.share * 100.0, share.place));
     let mut sure = vec![shares.collect::<Vec<_>>().join(", "), sheet.sentence.clone()];
     if let Some(by) = sheet.found_by.last() {
@@ -101,7 +102,10 @@ pub fn rows(sheet: &Handover) -> Vec<[String; 7]> {
 /// The last entries of the log, each with its time.
 pub fn short_log(sheet: &Handover, most: usize) -> Vec<String> {
     let from = sheet.log.len().saturating_sub(most);
-    sheet.log[from..].iter().map(|line| format!("{} {}", clock(line.happened_ms, sheet.utc_offset_s), line.words)).collect()
+    sheet.log[from..]
+        .iter()
+        .map(|line| format!("{} {}", clock(line.happened_ms, sheet.utc_offset_s), line.words))
+        .collect()
 }
 
 /// A sheet being set: where the pen is, and what was drawn.
@@ -113,7 +117,13 @@ struct Pen {
 
 impl Pen {
     /// Lines of a column, each wrapped; gives where the column ends.
-    fn column(&mut self, (x, width): (f64, f64), from_y: f64, (size, strong): (f64, bool), lines: &[String]) -> f64 {
+    fn column(
+        &mut self,
+        (x, width): (f64, f64),
+        from_y: f64,
+        (size, strong): (f64, bool),
+        lines: &[String],
+    ) -> f64 {
         let mut y = from_y;
         for line in lines {
             for piece in self.letters.wrap(line, (size, strong), width) {
@@ -207,7 +217,8 @@ fn put(pen: &mut Pen, drawing: &Drawing) {
 
 fn lanes(pen: &mut Pen, sheet: &Handover) {
     pen.y = pen.title((LEFT, 180.0), pen.y, "Searched and left");
-    let columns = [(LEFT, 9.0), (24.0, 32.0), (57.0, 66.0), (124.0, 28.0), (153.0, 14.0), (167.0, 13.0), (182.0, 13.0)];
+    let columns =
+        [(LEFT, 9.0), (24.0, 32.0), (57.0, 66.0), (124.0, 28.0), (153.0, 14.0), (167.0, 13.0), (182.0, 13.0)];
     let titles = ["Lane", "Line", "Where", "State", "At", "Finds", "Holds"];
     let all = rows(sheet);
     let set = |pen: &mut Pen, row: &[String; 7], strong: bool| {

@@ -13,7 +13,9 @@ pub fn svg(drawing: &Drawing, (width, height): (f64, f64), title: &str) -> Strin
     for mark in &drawing.marks {
         match mark {
             Mark::Line { points, width, dash, closed } => {
-                let dashes = dash.pattern().map_or(String::new(), |[on, off]| format!(" stroke-dasharray=\"{on} {off}\""));
+                let dashes = dash
+                    .pattern()
+                    .map_or(String::new(), |[on, off]| format!(" stroke-dasharray=\"{on} {off}\""));
                 let _ = write!(
                     out,
                     "<path fill=\"none\" stroke=\"#000\" stroke-width=\"{width:.2}\" stroke-linejoin=\"round\"{dashes} d=\"{}\"/>",
@@ -25,8 +27,18 @@ pub fn svg(drawing: &Drawing, (width, height): (f64, f64), title: &str) -> Strin
                 let _ = write!(out, "<path fill=\"{fill}\" d=\"{}\"/>", path(points, true));
             }
             Mark::Words { at, size, strong, left, white, text } => {
-                let anchor = if *left < 0.25 { "start" } else if *left > 0.75 { "end" } else { "middle" };
-                let (fill, halo) = if *white { ("#fff", "") } else { ("#000", " stroke=\"#fff\" stroke-width=\"0.8\" paint-order=\"stroke\"") };
+                let anchor = if *left < 0.25 {
+                    "start"
+                } else if *left > 0.75 {
+                    "end"
+                } else {
+                    "middle"
+                };
+                let (fill, halo) = if *white {
+                    ("#fff", "")
+                } else {
+                    ("#000", " stroke=\"#fff\" stroke-width=\"0.8\" paint-order=\"stroke\"")
+                };
                 let _ = write!(
                     out,
                     "<text x=\"{:.2}\" y=\"{:.2}\" font-size=\"{size:.2}\" font-weight=\"{}\" text-anchor=\"{anchor}\" fill=\"{fill}\"{halo}>{}</text>",
@@ -63,6 +75,11 @@ mod tests {
         drawing.words([1.0, 2.0], (3.0, true), "<b>&\"");
         drawing.line(vec![[0.0, 0.0], [f64::NAN, 1.0], [2.0, 2.0]], 0.3, Dash::Dotted);
         let text = svg(&drawing, (10.0, 10.0), "a \"map\"");
-        assert!(text.contains("&lt;b&gt;&amp;&quot;") && text.contains("M0.00 0.00L2.00 2.00") && !text.contains("NaN"), "{text}");
+        assert!(
+            text.contains("&lt;b&gt;&amp;&quot;")
+                && text.contains("M0.00 0.00L2.00 2.00")
+                && !text.contains("NaN"),
+            "{text}"
+        );
     }
 }
