@@ -2,7 +2,7 @@
 
 use super::state::{Course, Told};
 use crate::orders::orders_after;
-use crate::plan::{Crew, Plan, Request, Role, Run, check::check, plan};
+use crate::plan::{Crew, Plan, Request, Role, Run, check::promise, plan};
 use crate::{Seen, Setting, Sighting, WitnessClass, sighting::true_range};
 use measure::Spot;
 use water::{Kind, Site};
@@ -35,7 +35,7 @@ impl Course {
         };
         self.plan = plan(&request);
         // Planned on the broad form, promised of the belief itself.
-        self.plan.found_by = check(&self.plan, &Request { belief: &self.belief, ..request }).found_by;
+        self.plan.found_by = promise(&self.plan, &Request { belief: &self.belief, ..request });
         self.number_runs();
     }
 
