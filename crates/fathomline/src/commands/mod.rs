@@ -2,7 +2,9 @@
 
 mod alarm_plan;
 pub mod explain;
+mod loaded;
 mod water_check;
+mod water_reach;
 mod water_show;
 
 use std::process::ExitCode;
@@ -17,6 +19,8 @@ pub enum Water {
     Check(water_check::Check),
     /// Show a site: depth, bands, area, volume, distance to soundings; picture and numbers.
     Show(water_show::Show),
+    /// Show how soon guards are anywhere: times by zone, routes, entries, the way back; picture and numbers.
+    Reach(water_reach::ReachCommand),
 }
 
 impl Water {
@@ -25,6 +29,7 @@ impl Water {
         match self {
             Water::Check(command) => command.run(),
             Water::Show(command) => command.run(),
+            Water::Reach(command) => command.run(),
         }
     }
 }

@@ -11,6 +11,7 @@ mod lines;
 mod model;
 mod page;
 mod path;
+mod reach;
 mod sightings;
 mod sinking;
 mod survival;
@@ -26,7 +27,7 @@ use serde_json::{Map, Value, json};
 
 /// All models, in the order of the list.
 pub fn models() -> impl Iterator<Item = &'static Model> {
-    let groups: [&[Model]; 8] = [
+    let groups: [&[Model]; 9] = [
         water::MODELS,
         theory::MODELS,
         sightings::MODELS,
@@ -35,6 +36,7 @@ pub fn models() -> impl Iterator<Item = &'static Model> {
         lines::MODELS,
         survival::MODELS,
         path::MODELS,
+        reach::MODELS,
     ];
     groups.into_iter().flatten()
 }
