@@ -106,7 +106,7 @@ fn draw_panel(page: &mut Page, glare: &Glare, (post, zone): (usize, usize), room
     let soft = Type::new(13.0, 500, ink.soft);
     let facts = format!("eye {:.1} m, {watched:.0} % of the zone in its watch", glare.posts[post].eye_m);
     page.text((room.x, room.y + 34.0), soft, &facts);
-    let frame = Rect { x: room.x + 44.0, y: room.y + 42.0, w: room.w - 46.0, h: room.h - 68.0 };
+    let frame = Rect { x: room.x + 44.0, y: room.y + 48.0, w: room.w - 46.0, h: room.h - 74.0 };
     let (from, to) = window(glare);
     let y_of = |minute: usize| frame.y + frame.h * (minute - from) as f64 / (to - from).max(1) as f64;
     let stride = glare.dates.len().div_ceil(COLUMNS_MOST);

@@ -71,7 +71,8 @@ fn title(page: &mut Page, glare: &Glare, margin: f64) -> f64 {
     };
     let date = day_words(glare.dates[glare.shown_day()], true);
     let soft = Type::new(15.0, 500, ink.soft);
-    let facts = format!("{date} · {} · clear sky assumed · {whose}", glare.wind_words());
+    let facts =
+        format!("{date} · {} · clear sky assumed · {whose} · arrows point to the sun", glare.wind_words());
     let lines = soft.wrap(&facts, page.width - 2.0 * margin);
     y += page.lines((margin, y), soft, &lines);
     y + 4.0

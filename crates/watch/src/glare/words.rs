@@ -156,9 +156,9 @@ fn place_of(lost: &[(usize, f64)], spots: &Spots, site: &Site, from: Spot) -> St
             best = Some((metres, format!("{} of {}", side.word(), feature.name)));
         }
     }
-    let straight = format!("{:.0} m out, bearing {}", from.distance(middle), from.bearing_to(middle));
+    let straight = format!("{:.0} m out on bearing {}", from.distance(middle), from.bearing_to(middle));
     match best {
-        Some((metres, words)) if metres < 40.0 => words,
+        Some((metres, words)) if metres < 40.0 => format!("{words}, {straight}"),
         _ => straight,
     }
 }
@@ -222,9 +222,9 @@ fn sentence(
 ) -> String {
     let name = |period: usize| periods.get(period).map_or("the season", String::as_str);
     let when = if spell.periods.0 == spell.periods.1 {
-        name(spell.periods.0).to_string()
+        format!("in {}", name(spell.periods.0))
     } else {
-        format!("{} to {}", name(spell.periods.0), name(spell.periods.1))
+        format!("from {} to {}", name(spell.periods.0), name(spell.periods.1))
     };
     let post = &posts[spell.post];
     let act = match better {
@@ -240,7 +240,7 @@ fn sentence(
         None => format!("no other post sees it: double {}, or move it to the other side", post.name),
     };
     format!(
-        "{}-{} in {when}: from {} (eye {:.1} m) a person just under cannot be seen on up to {:.0} % of the water it watches, most of it {place}; {act}",
+        "{}-{} {when}: from {} (eye {:.1} m) a person just under cannot be seen on up to {:.0} % of the water it watches, most of it {place}; {act}",
         clock(spell.half_hours.0),
         clock(spell.half_hours.1),
         post.name,
