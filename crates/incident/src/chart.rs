@@ -2,11 +2,12 @@
 
 use crate::screen::Words;
 use measure::Spot;
+use schemars::JsonSchema;
 use serde::Serialize;
 use water::{Bed, Day, Ground, Kind, Shape, Site, Support, band_areas, contours};
 
 /// The map of a site on a day, in site metres.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Chart {
     /// Name of the site.
     pub name: String,
@@ -43,7 +44,7 @@ pub struct Chart {
 }
 
 /// A feature of the map.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ChartFeature {
     /// What it is.
     pub kind: String,
@@ -58,7 +59,7 @@ pub struct ChartFeature {
 }
 
 /// Lines of one depth.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ChartContour {
     /// Depth \[m\].
     pub depth_m: f64,
@@ -67,7 +68,7 @@ pub struct ChartContour {
 }
 
 /// One depth band.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ChartBand {
     /// `wade`, `dive` or `deep`.
     pub band: String,
@@ -76,7 +77,7 @@ pub struct ChartBand {
 }
 
 /// A named place.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct NamedSpot {
     /// Name.
     pub name: String,
@@ -85,7 +86,7 @@ pub struct NamedSpot {
 }
 
 /// A named area.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct NamedArea {
     /// Name.
     pub name: String,

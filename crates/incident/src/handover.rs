@@ -8,10 +8,11 @@ use crate::screen::{
 use crate::show;
 use crate::state::State;
 use crate::think::Thought;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One page.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Handover {
     /// Site.
     pub site: String,
@@ -66,7 +67,7 @@ pub struct Handover {
 }
 
 /// A lane on the sheet.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct HandoverLane {
     /// Number.
     pub order: usize,

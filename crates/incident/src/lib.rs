@@ -26,7 +26,7 @@ pub mod think;
 pub use chart::{Chart, chart};
 pub use decide::{Decided, Refusal, Sender, decide, may};
 pub use event::{Entry, Event};
-pub use handover::{Handover, handover};
+pub use handover::{Handover, HandoverLane, handover};
 pub use names::{NameNote, Names};
 pub use opening::{Beginning, Water, opening};
 pub use report::{Report, Sent};

@@ -4,10 +4,11 @@
 
 use crate::report::{CareStep, OrderNumber, Person, Role};
 use measure::Spot;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Where an incident stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Stage {
     /// Nobody is missing.
@@ -29,7 +30,7 @@ pub enum Stage {
 }
 
 /// One device's screen.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Screen {
     /// Last entry of the log that it shows.
     pub seq: u64,
@@ -92,7 +93,7 @@ pub struct Screen {
 }
 
 /// The device's person.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct You {
     /// Role.
     pub role: Role,
@@ -107,7 +108,7 @@ pub struct You {
 }
 
 /// Three lines to read aloud.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Words {
     /// Small line above: to whom.
     pub over: String,
@@ -118,7 +119,7 @@ pub struct Words {
 }
 
 /// An order to be said.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Say {
     /// Number.
     pub order: OrderNumber,
@@ -135,7 +136,7 @@ pub struct Say {
 }
 
 /// One line of people.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LineStrip {
     /// Order under way.
     pub order: OrderNumber,
@@ -176,7 +177,7 @@ pub struct LineStrip {
 }
 
 /// What moves on the map.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct MapNow {
     /// Possible places, each of equal weight.
     pub dots: Vec<[f32; 2]>,
@@ -195,7 +196,7 @@ pub struct MapNow {
 }
 
 /// Outline of a highest-density region.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Outline {
     /// Share inside.
     pub share: f64,
@@ -204,7 +205,7 @@ pub struct Outline {
 }
 
 /// State of a lane.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum LaneState {
     /// Not begun.
@@ -218,7 +219,7 @@ pub enum LaneState {
 }
 
 /// A lane.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Lane {
     /// Order.
     pub order: OrderNumber,
@@ -241,7 +242,7 @@ pub struct Lane {
 }
 
 /// Ground without a method.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Gap {
     /// Where.
     pub spot: Spot,
@@ -254,7 +255,7 @@ pub struct Gap {
 }
 
 /// A last seen point.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SeenMark {
     /// Where.
     pub spot: Spot,
@@ -265,7 +266,7 @@ pub struct SeenMark {
 }
 
 /// One of the four shares.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Share {
     /// `bottom`, `afloat`, `ashore`, `elsewhere`.
     pub place: String,
@@ -276,7 +277,7 @@ pub struct Share {
 }
 
 /// Chance found.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FoundBy {
     /// Minutes from now.
     pub minutes: f64,
@@ -285,7 +286,7 @@ pub struct FoundBy {
 }
 
 /// A short count.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Short {
     /// Order of the line.
     pub order: OrderNumber,
@@ -304,7 +305,7 @@ pub struct Short {
 }
 
 /// A face to be seen.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Face {
     /// Who.
     pub person: Person,
@@ -315,7 +316,7 @@ pub struct Face {
 }
 
 /// An offer to break off.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct BreakOff {
     /// Running order.
     pub order: OrderNumber,
@@ -324,7 +325,7 @@ pub struct BreakOff {
 }
 
 /// Care after a find.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Care {
     /// Found at.
     pub found_at_ms: i64,
@@ -339,7 +340,7 @@ pub struct Care {
 }
 
 /// One step of care.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CareLine {
     /// Step.
     pub step: CareStep,
@@ -352,7 +353,7 @@ pub struct CareLine {
 }
 
 /// A place ashore.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct AshorePlace {
     /// Name.
     pub name: String,
@@ -361,7 +362,7 @@ pub struct AshorePlace {
 }
 
 /// Who is missing.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MissingWords {
     /// Number, from 1.
     pub missing: u32,
@@ -372,7 +373,7 @@ pub struct MissingWords {
 }
 
 /// A sighting in words.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SightingWords {
     /// Number.
     pub number: u32,
@@ -383,7 +384,7 @@ pub struct SightingWords {
 }
 
 /// A person now.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PersonNow {
     /// Number.
     pub person: Person,
@@ -396,7 +397,7 @@ pub struct PersonNow {
 }
 
 /// One entry as words.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LogLine {
     /// Entry.
     pub seq: u64,
@@ -409,7 +410,7 @@ pub struct LogLine {
 }
 
 /// A number that opens its explanation.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Figure {
     /// Name, stable: "bottom", "ceiling", "simplicity".
     pub name: String,

@@ -132,7 +132,7 @@ fn begun(desk: &Desk) -> Lanes {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 6, max_shrink_iters: 30, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 6, max_shrink_iters: 30, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn any_script_keeps_the_promises(

@@ -20,6 +20,7 @@ mod witness;
 pub use fate::Drifter;
 pub use regions::Region;
 pub use surface::NO_SOURCE;
+pub use witness::inside;
 
 use cells::CellOrder;
 use measure::Spot;
