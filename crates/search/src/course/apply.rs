@@ -56,6 +56,7 @@ impl Course {
             shore_checks: Vec::new(),
             surface_looks: Vec::new(),
             begun: Vec::new(),
+            broad: belief.value.broad(setting, told.seed),
             belief: belief.value,
             belief_notes: belief.notes,
             plan: Plan::default(),
@@ -160,12 +161,16 @@ impl Course {
             }
             Happening::ShoreChecked => {
                 self.shore_checks.push(report.at_s);
-                self.belief.shore_checked(value("shore_check_detection"));
+                for belief in [&mut self.belief, &mut self.broad] {
+                    belief.shore_checked(value("shore_check_detection"));
+                }
                 return false;
             }
             Happening::SurfaceLooked => {
                 self.surface_looks.push(report.at_s);
-                self.belief.surface_looked(value("surface_look_detection"));
+                for belief in [&mut self.belief, &mut self.broad] {
+                    belief.surface_looked(value("surface_look_detection"));
+                }
                 return false;
             }
             Happening::Witness(sighting) => {
@@ -210,6 +215,7 @@ impl Course {
         for _ in &self.surface_looks {
             self.belief.surface_looked(value("surface_look_detection"));
         }
+        self.broad = self.belief.broad(&setting, told.seed);
     }
 
     /// The begun order with this number; begins it if the report runs ahead of the plan's clock.
@@ -308,6 +314,7 @@ impl Course {
 
     fn search(&mut self, sweep: Sweep) {
         self.belief.apply(&sweep);
+        self.broad.apply(&sweep);
         self.sweeps.push(sweep);
     }
 

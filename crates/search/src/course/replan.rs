@@ -19,10 +19,9 @@ impl Course {
         }
         let crew = self.crew(setting.site);
         let before = self.under_way();
-        let broad = self.belief.broad(&setting, told.seed);
         let request = Request {
             setting,
-            belief: &broad,
+            belief: &self.broad,
             crew: &crew,
             now_s: self.now_s,
             alarm_at_s: self.alarm.at_s,

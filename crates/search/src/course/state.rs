@@ -100,6 +100,8 @@ pub struct Course {
     pub begun: Vec<Begun>,
     /// Belief now.
     pub belief: Belief,
+    /// The broad form of the belief that plans are made on; takes in whatever the belief takes in.
+    pub(super) broad: Belief,
     /// Doubts of the belief.
     pub belief_notes: Vec<String>,
     /// Plan now; its runs include those under way.
