@@ -144,6 +144,7 @@ fn lake(name: &str, tif: &[u8], level_m: f64) -> Site {
         raster: Some(Field { grid, values: raster.values.iter().map(|z| level_m - z).collect() }),
         hypsography: None,
         sounded_on: String::new(),
+        heights: vec![],
     }
 }
 

@@ -129,6 +129,7 @@ pub fn site() -> Site {
         raster: None,
         hypsography: None,
         sounded_on: "2026-07-03".into(),
+        heights: Vec::new(),
     }
 }
 

@@ -19,9 +19,10 @@ impl Course {
         }
         let crew = self.crew(setting.site);
         let before = self.under_way();
+        let broad = self.broad.take().unwrap_or_else(|| self.belief.broad(&setting, told.seed));
         let request = Request {
             setting,
-            belief: &self.broad,
+            belief: &broad,
             crew: &crew,
             now_s: self.now_s,
             alarm_at_s: self.alarm.at_s,
@@ -35,6 +36,7 @@ impl Course {
         self.plan = plan(&request);
         // Planned on the broad form, promised of the belief itself.
         self.plan.found_by = promise(&self.plan, &Request { belief: &self.belief, ..request });
+        self.broad = Some(broad);
         self.number_runs();
     }
 
@@ -94,7 +96,16 @@ impl Course {
     }
 
     /// Where everybody is and from when they can be sent.
-    fn crew(&self, site: &Site) -> Vec<Crew> {
+    ///
+    /// # Inputs
+    /// - `site`: where their posts are
+    ///
+    /// # Gives
+    /// One entry a member of the day's crew.
+    ///
+    /// # Source
+    /// the orders given so far
+    pub fn crew(&self, site: &Site) -> Vec<Crew> {
         let hut = meeting_place(site);
         let mut crew = Vec::new();
         for (member, person) in self.day.crew.iter().enumerate() {

@@ -27,8 +27,8 @@ mod weight;
 mod why;
 mod write;
 
-pub use build::plan;
-pub use request::{Crew, Request};
+pub use build::{plan, plan_by};
+pub use request::{Crew, Outlook, Request};
 
 use crate::{Method, Sweep};
 use measure::Spot;

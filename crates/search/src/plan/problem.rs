@@ -1,7 +1,7 @@
 //! Everything that stays the same while plans are built and compared.
 
 use super::{
-    Request, Team,
+    Outlook, Request, Team,
     cells::{Cells, MissTable},
     draft::State,
     footing::Footing,
@@ -11,6 +11,7 @@ use super::{
 use crate::{
     Method, Setting,
     lines::{Chances, DivePace, DiveStep, Grip, chances, dive_steps, dive_time, pause_after, water_turn},
+    survival::Curve,
 };
 use measure::{Spot, parameters::value};
 use std::sync::{Arc, OnceLock};
@@ -114,11 +115,11 @@ pub(super) struct Problem<'a> {
 
 impl<'a> Problem<'a> {
     /// Reads a request.
-    pub fn new(request: &'a Request<'a>) -> Self {
+    pub fn new(request: &'a Request<'a>, outlook: &Outlook) -> Self {
         let setting = &request.setting;
         let footing = Footing::new(setting);
         let grip = if footing.still() { Grip::Hands } else { Grip::Elbows };
-        let chances = chances(grip, request.missing_height_m);
+        let chances = chances(grip, request.missing_height_m).map(|c| outlook.chances(c));
         let cells = Cells::new(&request.belief.cloud, setting.ground, &chances, request.now_s);
         let people = people(request);
         let mut problem = Problem {
@@ -127,7 +128,7 @@ impl<'a> Problem<'a> {
             cells,
             weight: Weight::new(
                 &request.belief.cloud,
-                setting.day.water_c,
+                Curve { v_8: outlook.v_8, water_c: setting.day.water_c },
                 request.now_s,
                 Request::AHEAD_S + 600.0,
             ),
