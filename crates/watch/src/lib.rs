@@ -2,4 +2,5 @@
 //!
 //! Never: knows of searches or beliefs; reads files, clocks or unseeded chance.
 
+pub mod places;
 pub mod reach;

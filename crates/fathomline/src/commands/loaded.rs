@@ -53,6 +53,11 @@ pub fn option_problem(option: &str, given: &str, what: &str, remedy: &str) -> Pr
 pub fn write(option: &str, file: &Path, bytes: &[u8]) -> Result<(), Vec<Problem>> {
     std::fs::write(file, bytes).map_err(|error| {
         let what = format!("cannot be written: {error}");
-        vec![option_problem(option, &file.display().to_string(), &what, "name a file in a folder that is there")]
+        vec![option_problem(
+            option,
+            &file.display().to_string(),
+            &what,
+            "name a file in a folder that is there",
+        )]
     })
 }

@@ -76,8 +76,9 @@ impl ReachCommand {
         if let Some(file) = &self.map {
             let look = Look { theme: self.light, date: loaded.day.date.clone(), ..Look::default() };
             let svg = picture::reach_map(&told.scene(), &look);
-            let bytes = picture::for_file(file, &svg)
-                .map_err(|why| vec![option_problem("--map", &file.display().to_string(), &why, "end it in .svg or .png")])?;
+            let bytes = picture::for_file(file, &svg).map_err(|why| {
+                vec![option_problem("--map", &file.display().to_string(), &why, "end it in .svg or .png")]
+            })?;
             write("--map", file, &bytes)?;
         }
         Ok(if self.json {
@@ -127,9 +128,9 @@ pub fn posts(loaded: &Loaded, names: &[String]) -> Result<Vec<Post>, Vec<Problem
 /// A place written as longitude,latitude.
 fn spot(loaded: &Loaded, option: &str, text: &str) -> Result<Spot, Vec<Problem>> {
     let number = |t: &str, most: f64| t.trim().parse::<f64>().ok().filter(|v| v.abs() <= most);
-    let place = text.split_once(',').and_then(|(lon, lat)| {
-        Some(LonLat { lon: number(lon, 180.0)?, lat: number(lat, 90.0)? })
-    });
+    let place = text
+        .split_once(',')
+        .and_then(|(lon, lat)| Some(LonLat { lon: number(lon, 180.0)?, lat: number(lat, 90.0)? }));
     let most_m = measure::parameters::value("site_reach_m");
     let spot = place.map(|p| loaded.site.frame.to_site(p)).filter(|s| s.length() <= most_m);
     spot.ok_or_else(|| {
@@ -145,9 +146,12 @@ impl<'a> Told<'a> {
         let setting = Setting { site, ground: &loaded.ground, flow: &loaded.flow, paces: &paces };
         let gear = Gear::of(site, &loaded.day);
         let reach = Reach::from_posts(&setting, posts, &gear);
-        let ways: Vec<Way> =
-            Way::ALL.into_iter().filter(|w| reach.posts.iter().any(|p| p.ways.iter().any(|f| f.way == *w))).collect();
-        let (back, landing) = ways_back(&reach.terrain, &paces, if ways.is_empty() { &[Way::Swim] } else { &ways });
+        let ways: Vec<Way> = Way::ALL
+            .into_iter()
+            .filter(|w| reach.posts.iter().any(|p| p.ways.iter().any(|f| f.way == *w)))
+            .collect();
+        let (back, landing) =
+            ways_back(&reach.terrain, &paces, if ways.is_empty() { &[Way::Swim] } else { &ways });
         let zones = zones(&reach, site);
         let first = reach.first_s();
         let all: Vec<ZoneReach> =
@@ -209,7 +213,8 @@ impl<'a> Told<'a> {
                 })
             })
             .collect();
-        let worst: Vec<Value> = self.worst.iter().map(|r| r.as_ref().map_or(Value::Null, |r| self.route_json(r))).collect();
+        let worst: Vec<Value> =
+            self.worst.iter().map(|r| r.as_ref().map_or(Value::Null, |r| self.route_json(r))).collect();
         let mut zones: Vec<Value> = self.all.iter().map(|z| self.zone_json(z)).collect();
         for (zone, route) in zones.iter_mut().zip(worst) {
             zone["worst_route"] = route;
@@ -312,15 +317,23 @@ impl<'a> Told<'a> {
             }
         }
         if let Some((_, route)) = &self.asked {
-            let words = route.as_ref().map_or("nobody comes there: the current denies it, or no way leads there".into(), |r| self.words(r));
+            let words = route
+                .as_ref()
+                .map_or("nobody comes there: the current denies it, or no way leads there".into(), |r| {
+                    self.words(r)
+                });
             let _ = writeln!(text, "To the place asked for: {words}");
         }
         for (k, post) in self.reach.posts.iter().enumerate() {
             for (way, over) in self.crossovers(k) {
                 let _ = writeln!(
                     text,
-                    "From {} the {} is sooner than swimming from {:.0} m on (after {:.0} s), over {:.0} m2 of water.",
-                    post.post.name, way.word(), over.from_m, over.from_s, over.area_m2
+                    "From {}, by {} one is sooner than swimming from {:.0} m on (after {:.0} s), over {:.0} m2 of water.",
+                    post.post.name,
+                    way.word(),
+                    over.from_m,
+                    over.from_s,
+                    over.area_m2
                 );
             }
         }

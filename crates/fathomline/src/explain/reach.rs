@@ -109,7 +109,9 @@ fn crossing(form: &mut Form) -> Option<Answer> {
         );
     };
     if way == Spot::default() {
-        return Some(answer.with("time_s", 0.0).with_value("heading_deg", json!(null)).with_note("already there"));
+        return Some(
+            answer.with("time_s", 0.0).with_value("heading_deg", json!(null)).with_note("already there"),
+        );
     }
     Some(answer.with("time_s", straight.time_s).with("heading_deg", straight.bearing().degrees()))
 }

@@ -66,7 +66,10 @@ pub fn reach_map(scene: &ReachScene, look: &Look) -> String {
     let ink = page.ink;
     let limit_s = scene.site.limits.reach_s;
     let mut keys = vec![
-        (Key::Line(ink.belief, 1.6, ""), format!("first guard there after so many seconds, every {step_s:.0}")),
+        (
+            Key::Line(ink.belief, 1.6, ""),
+            format!("first guard there after so many seconds, every {step_s:.0}"),
+        ),
         (Key::Line(ink.belief, 4.0, ""), format!("the site's limit, {limit_s:.0} s")),
         (Key::Hatch("gap", "stroke-width=\"1\""), "later than the limit, or nobody comes".to_string()),
         (Key::Line(ink.people, 3.0, "stroke-dasharray=\"9 5\""), "way to the worst place".to_string()),
@@ -83,7 +86,10 @@ pub fn reach_map(scene: &ReachScene, look: &Look) -> String {
 fn title(page: &mut Page, scene: &ReachScene, look: &Look, margin: f64) -> f64 {
     let size = if page.width < 600.0 { 26.0 } else { 32.0 };
     let name = Type::new(size, 800, page.ink.ink);
-    let lines = name.wrap(&format!("{}: reach", super::label::shortened(&scene.site.name, 110)), page.width - 2.0 * margin);
+    let lines = name.wrap(
+        &format!("{}: reach", super::label::shortened(&scene.site.name, 110)),
+        page.width - 2.0 * margin,
+    );
     let mut y = 12.0 + page.lines((margin, 8.0), name, &lines);
     let soft = Type::new(15.0, 500, page.ink.soft);
     let posts: Vec<&str> = scene.reach.posts.iter().map(|p| p.post.name.as_str()).collect();
@@ -98,7 +104,7 @@ fn title(page: &mut Page, scene: &ReachScene, look: &Look, margin: f64) -> f64 {
 fn isochrones(page: &mut Page, labels: &mut Labels, view: &View, scene: &ReachScene) -> f64 {
     let terrain = &scene.reach.terrain;
     let first = scene.reach.first_s();
-    let wet = |cell: usize| matches!(terrain.footing[cell], Footing::Water | Footing::Deck | Footing::Wall);
+    let wet = |cell: usize| terrain.footing[cell] == Footing::Water;
     // Land takes part so that lines run on to the shore; it is covered by nothing but the lines' ends.
     let times = view.reduced(&terrain.grid, |cell| {
         if first[cell].is_finite() {
@@ -110,10 +116,15 @@ fn isochrones(page: &mut Page, labels: &mut Labels, view: &View, scene: &ReachSc
         }
     });
     let limit_s = scene.site.limits.reach_s;
-    let finite = || (0..first.len()).filter(|&c| terrain.footing[c] == Footing::Water && first[c].is_finite());
+    let finite =
+        || (0..first.len()).filter(|&c| terrain.footing[c] == Footing::Water && first[c].is_finite());
     let longest = finite().map(|c| f64::from(first[c])).fold(0.0, f64::max);
-    let step_s = [5.0, 10.0, 20.0, 30.0, 60.0, 120.0, 300.0, 600.0].into_iter().find(|s| longest / s <= 14.0).unwrap_or(1200.0);
-    let water = view.reduced(&terrain.grid, |cell| if terrain.footing[cell] == Footing::Water { 1.0 } else { 0.0 });
+    let step_s = [5.0, 10.0, 20.0, 30.0, 60.0, 120.0, 300.0, 600.0]
+        .into_iter()
+        .find(|s| longest / s <= 14.0)
+        .unwrap_or(1200.0);
+    let water =
+        view.reduced(&terrain.grid, |cell| if terrain.footing[cell] == Footing::Water { 1.0 } else { 0.0 });
     let shore = view.rings(&outline::rings(&water, 0.5));
     page.define(&format!("<clipPath id=\"wet\"><path d=\"{shore}\" clip-rule=\"evenodd\"/></clipPath>"));
     page.open("clip-path=\"url(#wet)\"");
@@ -124,7 +135,8 @@ fn isochrones(page: &mut Page, labels: &mut Labels, view: &View, scene: &ReachSc
     let mut level = step_s;
     let mut marks: Vec<(f64, Vec<Vec<Spot>>)> = Vec::new();
     while level < longest {
-        let rings: Vec<Vec<Spot>> = outline::rings(&times, level).iter().map(|r| outline::rounded(r)).collect();
+        let rings: Vec<Vec<Spot>> =
+            outline::rings(&times, level).iter().map(|r| outline::rounded(r)).collect();
         page.path(&view.rings(&rings), &thin);
         marks.push((level, rings));
         level += step_s;

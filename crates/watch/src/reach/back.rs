@@ -47,8 +47,7 @@ pub fn ways_back(terrain: &Terrain, paces: &Paces, ways: &[Way]) -> (Vec<WayBack
     let (landings, steep) = terrain.landings();
     let back = |way: Way| {
         let tow = paces.tow_mps(way);
-        let towing =
-            Paces { swim_mps: tow, fins_mps: tow, board_mps: tow, boat_mps: tow, ..*paces };
+        let towing = Paces { swim_mps: tow, fins_mps: tow, board_mps: tow, boat_mps: tow, ..*paces };
         // A board with a casualty grounds where a swimmer stands: the last metres are carried at the same pace.
         let medium = terrain.by_water(&towing, Way::Swim).reversed();
         let half_s = 0.5 * terrain.grid.cell_m / tow;
@@ -85,7 +84,8 @@ impl WayBack {
             let next = (0..ROUND).filter_map(|k| {
                 let turn = std::f64::consts::TAU * k as f64 / ROUND as f64;
                 let step = Spot::new(libm::cos(turn), libm::sin(turn)) * (1.2 * grid.cell_m);
-                let there_s = arrival_at(terrain, &self.landing_s, here + step).filter(|s| *s < now_s - 1e-4)?;
+                let there_s =
+                    arrival_at(terrain, &self.landing_s, here + step).filter(|s| *s < now_s - 1e-4)?;
                 Some((there_s + crossing(step, tow_mps, current)?.time_s, here + step))
             });
             let Some((_, next)) = next.min_by(|a, b| a.0.total_cmp(&b.0)) else { break };

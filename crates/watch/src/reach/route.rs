@@ -104,7 +104,8 @@ impl Going<'_> {
         let (pace, current) = self.at(cell);
         let value_of = |spot: Spot| -> Option<f64> {
             let other = grid.cell(spot)?;
-            let up = self.terrain.footing[cell] == Footing::Deck && self.terrain.footing[other] == Footing::Water;
+            let up =
+                self.terrain.footing[cell] == Footing::Deck && self.terrain.footing[other] == Footing::Water;
             let there_s = arrival_at(self.terrain, times, spot).filter(|_| !up)?;
             let (there_pace, _) = self.at(other);
             let mean = if there_pace > 0.0 { 2.0 * pace * there_pace / (pace + there_pace) } else { pace };
@@ -256,7 +257,12 @@ impl Reach {
     }
 
     /// The lines of a route: on foot to the gear, on foot to the water, through the water.
-    fn lines(&self, (post, found): (usize, &WayReach), to: Spot, paces: &Paces) -> Vec<(Option<Way>, Vec<Spot>)> {
+    fn lines(
+        &self,
+        (post, found): (usize, &WayReach),
+        to: Spot,
+        paces: &Paces,
+    ) -> Vec<(Option<Way>, Vec<Spot>)> {
         let from = &self.posts[post];
         let grid = &self.terrain.grid;
         let near = |place: Spot| move |here: Spot| here.distance(place) < 0.9 * grid.cell_m;
@@ -267,7 +273,8 @@ impl Reach {
             return vec![(Some(Way::Swim), line)];
         };
         let put_in = |here: Spot| {
-            grid.cell(here).is_some_and(|c| launched[c].is_finite() && launched[c] <= found.arrival_s[c] + 0.02)
+            grid.cell(here)
+                .is_some_and(|c| launched[c].is_finite() && launched[c] <= found.arrival_s[c] + 0.02)
         };
         let mut wet = going(Some(found.way)).trace(&found.arrival_s, to, put_in);
         let mut edge = wet[0];

@@ -49,7 +49,8 @@ pub fn zones(reach: &Reach, site: &Site) -> Vec<Zone> {
         let mut cells: Vec<usize> = terrain.grid.cells_inside(polygons).into_iter().filter(open).collect();
         cells.sort_unstable();
         cells.dedup();
-        let name = if feature.name.is_empty() { format!("area {}", number + 1) } else { feature.name.clone() };
+        let name =
+            if feature.name.is_empty() { format!("area {}", number + 1) } else { feature.name.clone() };
         all.push(Zone { name, cells });
     }
     if all.is_empty() {
@@ -70,7 +71,12 @@ pub fn zones(reach: &Reach, site: &Site) -> Vec<Zone> {
 ///
 /// # Source
 /// order statistics, by definition
-pub fn over_zone(reach: &Reach, zone: &Zone, (times, back): (&[f32], Option<&WayBack>), limit_s: f64) -> ZoneReach {
+pub fn over_zone(
+    reach: &Reach,
+    zone: &Zone,
+    (times, back): (&[f32], Option<&WayBack>),
+    limit_s: f64,
+) -> ZoneReach {
     let count = zone.cells.len();
     let share = |n: usize| if count == 0 { 0.0 } else { n as f64 / count as f64 };
     let mut reached: Vec<usize> = zone.cells.iter().copied().filter(|&c| times[c].is_finite()).collect();
