@@ -56,7 +56,7 @@ fn checks() -> Vec<Check> {
     files.into_iter().flat_map(read).collect()
 }
 
-// shows: FR-3
+// shows: FR-3, SN-4
 #[test]
 fn every_published_value_is_reproduced() {
     let checks = checks();
@@ -182,6 +182,11 @@ impl Inputs<'_> {
 fn function(name: &str, inputs: &Inputs) -> Value {
     let number = |name: &str| inputs.number(name);
     match name {
+        "glare::water_index" => json!({ "n": watch::glare::water_index(number("wavelength_um")) }),
+        "glare::variances" => {
+            let of = watch::glare::variances(number("wind_mps"));
+            json!({ "total": of.total, "along": of.along, "across": of.across })
+        }
         "theory::inverse_cube_width" => json!({ "width": theory::inverse_cube_width(number("k")) }),
         "theory::lanes" => {
             let coverage = theory::inverse_cube_width(number("k")) / number("spacing");

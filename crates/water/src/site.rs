@@ -256,6 +256,9 @@ pub struct Site {
     pub hypsography: Option<crate::Hypsography>,
     /// Newest date of a sounding, as written; empty if none is given.
     pub sounded_on: String,
+    /// Heights over the water at the datum stage that the map tells, by the name of the feature \[m\]: of the eye for a post, of the
+    /// top for a dock, a raft or a landmark.
+    pub heights: Vec<(String, f64)>,
 }
 
 impl Site {
@@ -267,6 +270,11 @@ impl Site {
     /// The feature called `name`, upper and lower case alike.
     pub fn named(&self, name: &str) -> Option<&Feature> {
         self.features.iter().find(|feature| feature.name.eq_ignore_ascii_case(name.trim()))
+    }
+
+    /// The height that the map tells of a feature \[m over the water at the datum stage\].
+    pub fn height_m(&self, name: &str) -> Option<f64> {
+        self.heights.iter().find(|(of, _)| of.eq_ignore_ascii_case(name)).map(|(_, m)| *m)
     }
 
     /// Names and places by which orders may point: posts, landmarks, docks, rafts, ropes' ends are not among them.

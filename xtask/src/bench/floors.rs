@@ -11,6 +11,9 @@ const PASSES: f64 = 200.0;
 const BYTES: f64 = 24.0;
 /// Particles that one pass of P2 must look at when the tiles under it are known; the mean over the 200 lanes.
 const VISITED: f64 = 35_255.0;
+/// Minutes of P5's season, and its pairs of cell and daylight minute.
+const MINUTES: f64 = 172_800.0;
+const PAIRS: f64 = 260_005_000.0;
 /// Cells of P3 and P7.
 const CELLS: f64 = 250_000.0;
 
@@ -77,6 +80,13 @@ fn bound(job: &str, seconds: f64, cache_gbps: f64) -> String {
             format!("{:.1} ns a cell and map; bound by writing 100 MB of maps", each(CELLS * 50.0))
         }
         Some("P3") => format!("{:.1} ns a cell for all 50 levels; bound by ordering the cells", each(CELLS)),
+        Some("P5") if job.contains("positions") => {
+            format!("{:.0} ns a minute; bound by arithmetic", each(MINUTES))
+        }
+        Some("P5") => format!(
+            "{:.3} ns a pair of cell and minute; most minutes are counted or left out by squares of the sky, unseen",
+            each(PAIRS)
+        ),
         Some("P7") => format!(
             "{:.0} ns a cell; bound by the walk from triangle to triangle and by arithmetic",
             each(CELLS)

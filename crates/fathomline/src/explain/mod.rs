@@ -6,6 +6,7 @@
 
 mod current;
 mod form;
+mod glare;
 mod json;
 mod lines;
 mod model;
@@ -16,6 +17,7 @@ mod sightings;
 mod sinking;
 mod survival;
 mod theory;
+mod view;
 mod water;
 
 pub use form::Form;
@@ -27,7 +29,7 @@ use serde_json::{Map, Value, json};
 
 /// All models, in the order of the list.
 pub fn models() -> impl Iterator<Item = &'static Model> {
-    let groups: [&[Model]; 9] = [
+    let groups: &[&[Model]] = &[
         water::MODELS,
         theory::MODELS,
         sightings::MODELS,
@@ -37,8 +39,10 @@ pub fn models() -> impl Iterator<Item = &'static Model> {
         survival::MODELS,
         path::MODELS,
         reach::MODELS,
+        glare::MODELS,
+        view::MODELS,
     ];
-    groups.into_iter().flatten()
+    groups.iter().copied().flatten()
 }
 
 /// The model called `name`, or what is wrong with the name.

@@ -56,6 +56,7 @@ pub fn bare() -> Site {
         raster: None,
         hypsography: None,
         sounded_on: String::new(),
+        heights: vec![],
     }
 }
 
