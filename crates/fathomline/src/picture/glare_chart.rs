@@ -154,7 +154,7 @@ fn fill_cells(
         while end < moments.len() && moments[end].day == day {
             end += 1;
         }
-        if day.is_multiple_of(stride) {
+        if day % stride == 0 {
             let fills: Vec<usize> = (k..end)
                 .map(|m| step(glare.season.share(post, zone, m), glare.season.elevation_deg[m]))
                 .collect();
