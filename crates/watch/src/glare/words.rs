@@ -249,6 +249,7 @@ fn sentence(
             100.0 * (1.0 - rest),
             post.name
         ),
+        None if posts.len() == 1 => format!("double {}, or move it to the other side", post.name),
         None => format!("no other post sees it: double {}, or move it to the other side", post.name),
     };
     format!(
