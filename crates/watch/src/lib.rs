@@ -3,5 +3,6 @@
 //! Never: knows of searches or beliefs; reads files, clocks or unseeded chance.
 
 pub mod glare;
+pub mod reach;
 pub mod sun;
 pub mod view;

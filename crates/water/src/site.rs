@@ -197,6 +197,10 @@ pub struct Limits {
     pub dive_depth_m: f64,
     /// Distance kept from drop-offs and no-go ground \[m\].
     pub keep_off_m: f64,
+    /// Longest time in which a guard must be anywhere in a bathing area \[s\].
+    pub reach_s: f64,
+    /// Least depth for a head-first entry \[m\].
+    pub head_first_depth_m: f64,
 }
 
 impl Default for Limits {
@@ -207,6 +211,8 @@ impl Default for Limits {
             wade_product_stop_m2ps: value("wade_product_stop_m2ps"),
             dive_depth_m: value("dive_stop_depth_m"),
             keep_off_m: value("keep_off_m"),
+            reach_s: value("reach_limit_s"),
+            head_first_depth_m: value("head_first_depth_m"),
         }
     }
 }
