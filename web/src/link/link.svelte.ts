@@ -42,6 +42,7 @@ class Link {
   private source: EventSource | null = null;
   private heard_at = 0;
   private tries = 0;
+  private beats = 0;
   private again: ReturnType<typeof setTimeout> | undefined;
   private keeping: ReturnType<typeof setTimeout> | undefined;
 
@@ -204,6 +205,9 @@ class Link {
       this.phonesLive = beat.live;
       this.headCode = beat.head_code;
       this.deskTrouble = beat.trouble ?? [];
+      // The morning's cards are made in the background: ask until they are there.
+      this.beats += 1;
+      if (!this.zero?.made_at_ms && this.beats % 5 === 0) void this.fetchZero();
       // A screen that went missing on the way is fetched rather than waited for.
       if (!this.screen || beat.seq > this.screen.seq) void this.catchUp(beat.seq);
       if (this.waiting.length > 0) void this.outbox.flush();
