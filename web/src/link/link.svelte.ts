@@ -207,7 +207,8 @@ class Link {
       this.deskTrouble = beat.trouble ?? [];
       // The morning's cards are made in the background: ask until they are there.
       this.beats += 1;
-      if (!this.zero?.made_at_ms && this.beats % 5 === 0) void this.fetchZero();
+      const whole = this.zero?.made_at_ms && this.zero.cells.length > 0;
+      if (!whole && this.beats % 5 === 0) void this.fetchZero();
       // A screen that went missing on the way is fetched rather than waited for.
       if (!this.screen || beat.seq > this.screen.seq) void this.catchUp(beat.seq);
       if (this.waiting.length > 0) void this.outbox.flush();
