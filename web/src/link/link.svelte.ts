@@ -42,7 +42,6 @@ class Link {
   private source: EventSource | null = null;
   private heard_at = 0;
   private tries = 0;
-  private beats = 0;
   private again: ReturnType<typeof setTimeout> | undefined;
   private keeping: ReturnType<typeof setTimeout> | undefined;
 
@@ -205,10 +204,7 @@ class Link {
       this.phonesLive = beat.live;
       this.headCode = beat.head_code;
       this.deskTrouble = beat.trouble ?? [];
-      // The morning's cards are made in the background: ask until they are there.
-      this.beats += 1;
-      const whole = this.zero?.made_at_ms && this.zero.cells.length > 0;
-      if (!whole && this.beats % 5 === 0) void this.fetchZero();
+      if (beat.zero_made_at_ms && beat.zero_made_at_ms !== this.zero?.made_at_ms) void this.fetchZero();
       // A screen that went missing on the way is fetched rather than waited for.
       if (!this.screen || beat.seq > this.screen.seq) void this.catchUp(beat.seq);
       if (this.waiting.length > 0) void this.outbox.flush();

@@ -39,6 +39,13 @@ pub struct Zeros {
     sign: Condvar,
 }
 
+impl Zeros {
+    /// When the cards were made.
+    pub fn made_at_ms(&self) -> Option<i64> {
+        self.made.lock().unwrap_or_else(PoisonError::into_inner).made_at_ms
+    }
+}
+
 /// `GET /api/zero`.
 pub async fn cards(State(desk): State<Arc<Desk>>, Joined(_): Joined) -> Json<Zero> {
     Json(desk.zero.made.lock().unwrap_or_else(PoisonError::into_inner).clone())
