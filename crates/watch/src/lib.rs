@@ -3,6 +3,7 @@
 //! Never: knows of searches or beliefs; reads files, clocks or unseeded chance.
 
 pub mod glare;
+pub mod places;
 pub mod reach;
 pub mod sun;
 pub mod view;

@@ -328,7 +328,7 @@ impl<'a> Told<'a> {
             for (way, over) in self.crossovers(k) {
                 let _ = writeln!(
                     text,
-                    "From {} the {} is sooner than swimming from {:.0} m on (after {:.0} s), over {:.0} m2 of water.",
+                    "From {}, by {} one is sooner than swimming from {:.0} m on (after {:.0} s), over {:.0} m2 of water.",
                     post.post.name,
                     way.word(),
                     over.from_m,

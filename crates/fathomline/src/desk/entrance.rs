@@ -3,19 +3,17 @@
 //! Guessing the word is slowed down per address. The token cannot be guessed and is not slowed down, and whoever
 //! has joined is never asked again: so nobody can lock a crew out by guessing.
 
+use super::pace::Pace;
 use super::secrets;
 use argon2::password_hash::{PasswordHasher, PasswordVerifier, phc::PasswordHash};
 use argon2::{Algorithm, Argon2, Params, Version};
-use std::collections::BTreeMap;
 use std::net::IpAddr;
 use std::sync::{Mutex, PoisonError};
 
 /// Wrong words that an address may send before it must wait: a crew that mistypes behind one router.
-const FREE_TRIES: f64 = 20.0;
+const FREE_TRIES: u32 = 20;
 /// One more try each so many seconds.
 const TRY_EACH_S: f64 = 6.0;
-/// Addresses that are remembered; beyond that the one that waited longest is forgotten.
-const ADDRESSES_MOST: usize = 4096;
 
 /// Why somebody is not let in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,18 +24,11 @@ pub enum Shut {
     Wait(u64),
 }
 
-/// Tries left to an address.
-#[derive(Clone, Copy, Debug)]
-struct Tries {
-    left: f64,
-    at_ms: i64,
-}
-
 /// The entrance of one desk.
 pub struct Entrance {
     word_hash: String,
     token: String,
-    wrong: Mutex<BTreeMap<IpAddr, Tries>>,
+    tries: Pace<IpAddr>,
     /// One word is looked at at a time: each takes memory and a core for a moment, and the plan needs both.
     turn: Mutex<()>,
 }
@@ -45,7 +36,7 @@ pub struct Entrance {
 impl Entrance {
     /// For a word that was hashed before and the token of the QR code.
     pub fn new(word_hash: String, token: String) -> Entrance {
-        Entrance { word_hash, token, wrong: Mutex::new(BTreeMap::new()), turn: Mutex::new(()) }
+        Entrance { word_hash, token, tries: Pace::new(FREE_TRIES, TRY_EACH_S), turn: Mutex::new(()) }
     }
 
     /// The token of the QR code.
@@ -60,30 +51,15 @@ impl Entrance {
 
     /// Whether this is the day's word. Takes tens of milliseconds of a core on purpose.
     pub fn word_fits(&self, word: &str, from: IpAddr, now_ms: i64) -> Result<(), Shut> {
-        self.may_try(from, now_ms)?;
+        self.tries.take(&from, now_ms).map_err(Shut::Wait)?;
         let _turn = self.turn.lock().unwrap_or_else(PoisonError::into_inner);
         let fits = PasswordHash::new(&self.word_hash)
             .is_ok_and(|hash| hasher().verify_password(plain(word).as_bytes(), &hash).is_ok());
         if !fits {
             return Err(Shut::Wrong);
         }
-        self.wrong.lock().unwrap_or_else(PoisonError::into_inner).remove(&from);
+        self.tries.forgive(&from);
         Ok(())
-    }
-
-    /// Takes one try from an address, or says how long it must wait.
-    fn may_try(&self, from: IpAddr, now_ms: i64) -> Result<(), Shut> {
-        let mut all = self.wrong.lock().unwrap_or_else(PoisonError::into_inner);
-        let known = all.get(&from).copied().unwrap_or(Tries { left: FREE_TRIES, at_ms: now_ms });
-        let passed_s = (now_ms - known.at_ms).max(0) as f64 / 1000.0;
-        let left = (known.left + passed_s / TRY_EACH_S).min(FREE_TRIES);
-        let after = if left < 1.0 { left } else { left - 1.0 };
-        if !all.contains_key(&from) && all.len() >= ADDRESSES_MOST {
-            let oldest = all.iter().min_by_key(|(_, tries)| tries.at_ms).map(|(address, _)| *address);
-            oldest.map(|address| all.remove(&address));
-        }
-        all.insert(from, Tries { left: after, at_ms: now_ms });
-        if left < 1.0 { Err(Shut::Wait(((1.0 - left) * TRY_EACH_S).ceil() as u64)) } else { Ok(()) }
     }
 }
 
@@ -131,16 +107,9 @@ mod tests {
     #[test]
     fn guessing_is_slowed_down_for_the_guesser_alone() {
         let entrance = Entrance::new(word_hash("abc"), "t".into());
-        let tries = (0..40).filter(|_| entrance.may_try(address(1), 1000) == Ok(())).count();
-        assert_eq!(tries, FREE_TRIES as usize);
+        (0..FREE_TRIES).for_each(|_| drop(entrance.tries.take(&address(1), 1000)));
         assert_eq!(entrance.word_fits("abc", address(1), 1000), Err(Shut::Wait(6)));
         assert_eq!(entrance.word_fits("abc", address(2), 1000), Ok(()), "another address is not slowed down");
         assert_eq!(entrance.word_fits("abc", address(1), 7100), Ok(()), "and nobody waits for long");
-        for k in 0..=255u8 {
-            for j in 0..=20u8 {
-                let _ = entrance.may_try(IpAddr::from([10, 0, j, k]), 8000);
-            }
-        }
-        assert!(entrance.wrong.lock().unwrap().len() <= ADDRESSES_MOST);
     }
 }

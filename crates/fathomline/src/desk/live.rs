@@ -68,6 +68,7 @@ impl Updates {
         loop {
             let sent = tokio::select! {
                 biased;
+                _ = beats.tick() => self.beat().await,
                 changed = self.board.changed() => match changed {
                     Ok(()) => {
                         let earliest = Instant::now() + APART;
@@ -80,7 +81,6 @@ impl Updates {
                     }
                     Err(_) => Err(()),
                 },
-                _ = beats.tick() => self.beat().await,
                 _ = looks.tick() => self.screen().await,
                 () = self.sender.closed() => Err(()),
             };
@@ -126,6 +126,7 @@ impl Desk {
             live: self.listeners.devices(),
             head_code: picture.head_code.clone(),
             trouble: picture.trouble(),
+            zero_made_at_ms: self.zero.made_at_ms(),
         }
     }
 }

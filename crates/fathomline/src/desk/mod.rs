@@ -16,6 +16,7 @@ mod join;
 mod listeners;
 mod live;
 pub mod openapi;
+mod pace;
 mod paper;
 mod picture;
 mod rehearsal;
@@ -38,6 +39,7 @@ use axum::body::Bytes;
 use entrance::Entrance;
 use incident::{Beginning, Chart, Effort, Names, State, Thinker, Water, chain};
 use listeners::Listeners;
+use pace::Pace;
 use picture::{Board, Picture};
 use sequencer::{Job, Log, Sequencer};
 use sessions::Sessions;
@@ -54,6 +56,11 @@ use zero::Zeros;
 
 /// Most jobs that wait for the disk.
 const JOBS_WAIT: usize = 1024;
+
+/// Requests with reports that one device may send at once, and one more each so often \[s\]: an outbox that empties is
+/// faster than any hand, and far below this.
+const REPORTS_AT_ONCE: u32 = 300;
+const REPORT_EACH_S: f64 = 0.02;
 
 /// How a desk is opened.
 pub struct Opening {
@@ -92,6 +99,7 @@ pub struct Desk {
     entrance: Entrance,
     listeners: Listeners,
     zero: Zeros,
+    reporting: Pace<String>,
     practice: bool,
     tls: bool,
     address: String,
@@ -159,6 +167,7 @@ impl Desk {
             entrance,
             listeners: Listeners::default(),
             zero: Zeros::default(),
+            reporting: Pace::new(REPORTS_AT_ONCE, REPORT_EACH_S),
             practice: opening.practice,
             tls: acceptor.is_some(),
             address: addresses[0].clone(),

@@ -68,6 +68,15 @@ async fn report(State(desk): State<Arc<Desk>>, Posted(guest): Posted, body: Byte
         Ok(came) => came,
         Err(refused) => return (StatusCode::BAD_REQUEST, Json(refused)).into_response(),
     };
+    if let Err(seconds) = desk.reporting.take(&guest.device, now_ms()) {
+        let remedy = format!("send them together, after {seconds} s");
+        return refuse(
+            StatusCode::TOO_MANY_REQUESTS,
+            "D010",
+            "this device sends more than a hand can",
+            remedy,
+        );
+    }
     let (answer, answered) = oneshot::channel();
     if desk.jobs.try_send(Job::Reports { device: guest.device, came, answer }).is_err() {
         let what = "more reports wait than can be written";

@@ -9,6 +9,7 @@ use super::store::{NameRow, Row, Store, StoreError};
 use super::wire::{Answer, Refused};
 use incident::report::{Role, Sent};
 use incident::{Decided, Entry, Event, NameNote, Names, Sender, State, Thought, chain, decide};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::Duration;
@@ -158,7 +159,7 @@ impl Sequencer {
         match job {
             Job::Reports { device, came, .. } => {
                 let answer = |batch: &mut Batch, came: &Came| match came {
-                    Ok(sent) => self.report(batch, device, sent),
+                    Ok(sent) => self.report_or_fault(batch, device, sent),
                     Err(answer) => Ok(answer.clone()),
                 };
                 came.iter().map(|came| answer(batch, came)).collect::<Result<_, _>>().map(Reply::Answers)
@@ -175,6 +176,23 @@ impl Sequencer {
                 Ok(Reply::Done)
             }
         }
+    }
+
+    /// Decides one report; a fault of ours in it refuses this one and touches nothing else.
+    fn report_or_fault(&self, batch: &mut Batch, device: &str, sent: &Sent) -> Result<Answer, StoreError> {
+        let (log, rows, notes) = (batch.log.clone(), batch.rows.len(), batch.notes.len());
+        let outcome = catch_unwind(AssertUnwindSafe(|| self.report(batch, device, sent)));
+        outcome.unwrap_or_else(|_| {
+            batch.log = log;
+            batch.rows.truncate(rows);
+            batch.notes.truncate(notes);
+            Ok(Answer::Refused {
+                report_id: sent.report_id.clone(),
+                code: "D014".into(),
+                what: format!("a fault of the desk itself, after entry {}", batch.log.state.seq),
+                remedy: "write it on the paper slate, and send us the log".into(),
+            })
+        })
     }
 
     /// Decides one report and puts what follows from it at the end of the batch.

@@ -14,6 +14,9 @@ use std::time::Duration;
 /// Time alone changes what is due: the picture is made anew this often while somebody is missing.
 const ANEW: Duration = Duration::from_secs(1);
 
+/// Pause after a fault of ours.
+const AFTER_FAULT: Duration = Duration::from_secs(5);
+
 /// What thinks, and what it takes to begin again after a failure.
 pub struct Mind {
     make: Box<dyn Fn() -> Thinker + Send>,
@@ -73,6 +76,8 @@ impl Mind {
                     None => "no picture yet: thinking failed and is tried again".to_string(),
                 };
                 self.show(None, Some(picture));
+                // The same again at once would fail the same way.
+                std::thread::sleep(AFTER_FAULT);
             }
         }
     }

@@ -117,6 +117,8 @@ pub struct Beat {
     pub head_code: String,
     /// What every screen must say: a disk that takes nothing, a picture that is late.
     pub trouble: Vec<String>,
+    /// When the morning's cards were made: a phone that has others fetches them.
+    pub zero_made_at_ms: Option<i64>,
 }
 
 /// Answer to `GET /api/explain/{model}`.

@@ -39,6 +39,13 @@ pub struct Zeros {
     sign: Condvar,
 }
 
+impl Zeros {
+    /// When the cards were made.
+    pub fn made_at_ms(&self) -> Option<i64> {
+        self.made.lock().unwrap_or_else(PoisonError::into_inner).made_at_ms
+    }
+}
+
 /// `GET /api/zero`.
 pub async fn cards(State(desk): State<Arc<Desk>>, Joined(_): Joined) -> Json<Zero> {
     Json(desk.zero.made.lock().unwrap_or_else(PoisonError::into_inner).clone())
@@ -85,6 +92,13 @@ fn make(desk: &Desk) -> Option<Zero> {
         let Shape::Area(rings) = &area.shape else { continue };
         let seen = Seen::Area { name: area.name.clone(), rings: rings.clone() };
         zero.zones.push(ZoneCards { name: area.name.clone(), cards: card(seen)? });
+    }
+    // The first phones of the morning need not wait for hundreds of places.
+    {
+        let mut made = desk.zero.made.lock().unwrap_or_else(PoisonError::into_inner);
+        if made.made_at_ms.is_none() {
+            *made = Zero { made_at_ms: Some(now_ms()), ..zero.clone() };
+        }
     }
     for spot in places(desk) {
         let seen = Seen::Point { spot, error_m: None, stood: None };

@@ -104,7 +104,7 @@ fn title(page: &mut Page, scene: &ReachScene, look: &Look, margin: f64) -> f64 {
 fn isochrones(page: &mut Page, labels: &mut Labels, view: &View, scene: &ReachScene) -> f64 {
     let terrain = &scene.reach.terrain;
     let first = scene.reach.first_s();
-    let wet = |cell: usize| matches!(terrain.footing[cell], Footing::Water | Footing::Deck | Footing::Wall);
+    let wet = |cell: usize| terrain.footing[cell] == Footing::Water;
     // Land takes part so that lines run on to the shore; it is covered by nothing but the lines' ends.
     let times = view.reduced(&terrain.grid, |cell| {
         if first[cell].is_finite() {

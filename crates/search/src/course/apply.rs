@@ -65,6 +65,7 @@ impl Course {
             clouds: Vec::new(),
             surface_looks: Vec::new(),
             begun: Vec::new(),
+            broad: None,
             belief: belief.value,
             belief_notes: belief.notes,
             plan: Plan::default(),

@@ -19,7 +19,7 @@ impl Course {
         }
         let crew = self.crew(setting.site);
         let before = self.under_way();
-        let broad = self.belief.broad(&setting, told.seed);
+        let broad = self.broad.take().unwrap_or_else(|| self.belief.broad(&setting, told.seed));
         let request = Request {
             setting,
             belief: &broad,
@@ -36,6 +36,7 @@ impl Course {
         self.plan = plan(&request);
         // Planned on the broad form, promised of the belief itself.
         self.plan.found_by = promise(&self.plan, &Request { belief: &self.belief, ..request });
+        self.broad = Some(broad);
         self.number_runs();
     }
 
