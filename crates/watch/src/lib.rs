@@ -5,5 +5,6 @@
 pub mod glare;
 pub mod places;
 pub mod reach;
+pub mod roster;
 pub mod sun;
 pub mod view;
