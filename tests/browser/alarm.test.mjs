@@ -207,8 +207,8 @@ test('a report that cannot be is refused on the screen with the way out', async 
 
 test('a dive, its headcount; a short count takes over every screen; lifted after every face', async () => {
   // Whoever records takes the first line that dives.
-  const dive = at.laptop.locator('.lines li button', { hasText: /dives|searches/ }).first();
-  await dive.waitFor({ timeout: 120_000 });
+  const dive = at.laptop.locator('.lines li button', { hasText: /dives lane/ }).first();
+  await dive.waitFor({ timeout: 150_000 });
   await dive.click();
   const down = at.laptop.locator('.sheet').getByRole('button', { name: 'They are down' });
   await down.waitFor();
@@ -217,7 +217,7 @@ test('a dive, its headcount; a short count takes over every screen; lifted after
   await looked('real-09-headcount', at.laptop);
   assert.doesNotMatch(await at.laptop.locator('.headcount').innerText(), /expected/i);
   await at.laptop.locator('.nums').getByRole('button', { name: 'not called' }).waitFor();
-  await at.laptop.getByRole('button', { name: '11', exact: true }).click();
+  await at.laptop.getByRole('button', { name: '10', exact: true }).click();
   await at.laptop.locator('.refusal').waitFor();
   await at.laptop.getByRole('button', { name: '1', exact: true }).click();
   await everywhere((page) => page.locator('.ss'));
