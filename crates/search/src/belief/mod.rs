@@ -20,7 +20,7 @@ pub use fate::Drifter;
 pub use regions::Region;
 pub use surface::NO_SOURCE;
 
-use cells::CellOrder;
+use cells::{CellOrder, Sorted};
 use measure::Spot;
 use update::Pool;
 use water::Bed;
@@ -89,8 +89,8 @@ pub struct Belief {
     missed_ashore: f64,
     missed_afloat: f64,
     order: CellOrder,
-    /// Mass before normalising.
-    raw: Vec<f64>,
+    /// Mass before normalising, with where each particle lies in its cell.
+    raw: Sorted,
     pools: Vec<Pool>,
     /// Sweeps so far, for drawing the cloud anew.
     sweeps: Vec<crate::Sweep>,
