@@ -70,7 +70,7 @@ struct Desk {
     sorted: Sorted,
     factor: Vec<f64>,
     /// How much of each place of a cell the lane covers.
-    shares: Vec<[f64; GROUP]>,
+    shares: Vec<[f32; GROUP]>,
     /// Cells that the lane meets, and whether they lie in it wholly.
     visits: Vec<(usize, bool)>,
 }
@@ -123,12 +123,12 @@ fn settle(of: Range<usize>, desk: &mut Desk, inputs: &Inputs, lane: &Lane) {
 
 /// Lowers covered weights; gives what they were together, in as many parts as a vector holds.
 #[inline(always)]
-fn lower(groups: &mut [Group], shares: &[[f64; GROUP]]) -> f64 {
+fn lower(groups: &mut [Group], shares: &[[f32; GROUP]]) -> f64 {
     let mut sums = [0.0; GROUP];
     for (group, share) in groups.iter_mut().zip(shares) {
         let mut met = [0.0; GROUP];
         for k in 0..GROUP {
-            met[k] = share[k] * group.weight[k];
+            met[k] = f64::from(share[k]) * group.weight[k];
         }
         for k in 0..GROUP {
             sums[k] += met[k];

@@ -73,7 +73,7 @@ impl CellOrder {
         shape: &Outline,
         cell: usize,
         sorted: &Sorted,
-        shares: &mut Vec<[f64; GROUP]>,
+        shares: &mut Vec<[f32; GROUP]>,
     ) -> bool {
         let of = self.cell(cell);
         let groups = sorted.groups(&of);
@@ -83,7 +83,7 @@ impl CellOrder {
         let shares = &mut shares[..groups.len()];
         let doubtful = if cell == self.grid.len() {
             // Outside the grid nothing is known but the place itself.
-            shares.fill([f64::NAN; GROUP]);
+            shares.fill([f32::NAN; GROUP]);
             true
         } else {
             let (col, row) = ((cell % self.grid.cols) as f64, (cell / self.grid.cols) as f64);
@@ -170,7 +170,7 @@ impl CellOrder {
 mod tests {
     use super::*;
     use crate::{Stretch, Sweep};
-    use measure::Seed;
+    use measure::{Seed, fastmath::wide};
 
     fn cloud(count: u64) -> (Vec<f64>, Vec<f64>) {
         let stream = Seed(4).stream("cells");
@@ -209,7 +209,7 @@ mod tests {
             let grid = Grid { corner: Spot::default(), cell_m, cols, rows };
             let mut sorted = Sorted::default();
             let order = CellOrder::new(grid, [&east, &north, &weight], &mut sorted);
-            let mut shares = Vec::new();
+            let (mut shares, mut vector) = (Vec::new(), Vec::new());
             let (mut certain, mut doubtful) = (0, 0);
             for sweep in stretches().map(|stretch| swept(stretch, steer_m)) {
                 let Some(shape) = Outline::new(&sweep.stretch, 4.5 * steer_m) else { continue };
@@ -219,9 +219,24 @@ mod tests {
                     let (Piece::Whole(cells) | Piece::Edge(cells)) = &piece;
                     for cell in cells.clone() {
                         let any = order.shares(&shape, cell, &sorted, &mut shares);
+                        let vectors = wide(
+                            #[inline(always)]
+                            || order.shares(&shape, cell, &sorted, &mut vector),
+                        );
+                        assert_eq!(any, vectors);
+                        let bits = |shares: &[[f32; GROUP]]| {
+                            shares.iter().flatten().map(|share| share.to_bits()).collect::<Vec<_>>()
+                        };
+                        let groups = sorted.groups(&order.cell(cell)).len();
+                        assert_eq!(
+                            bits(&shares[..groups]),
+                            bits(&vector[..groups]),
+                            "the same bits as vectors"
+                        );
                         let first = order.cell(cell).start / GROUP;
                         for i in order.cell(cell) {
-                            let (from, share) = (sorted.from(i), shares[i / GROUP - first][i % GROUP]);
+                            let (from, share) =
+                                (sorted.from(i), f64::from(shares[i / GROUP - first][i % GROUP]));
                             met[from] += 1;
                             let covered = cover(from);
                             assert!(matches!(piece, Piece::Edge(_)) || covered > 0.999_99, "{sweep:?}");

@@ -1,14 +1,14 @@
 //! Places brought into the order of their cells, four to a line of memory.
 //!
-//! A first walk keys and counts the places of each cell, a second writes each where it belongs. A place is packed small for that:
-//! its weight, and in one word where in its cell it lies and which place of the input it was. A cell's open line is one line
-//! of memory, and the next one is asked for ahead of its use, so the writes hardly ever wait.
+//! A first walk keys and counts the places of each cell, a second writes each where it belongs. A place is packed small
+//! for that: its weight, where in its cell it lies, and which place of the input it was. A cell's open line is one line of
+//! memory, and the next one is asked for ahead of its use, so the writes hardly ever wait.
 
 use measure::fastmath;
 use std::ops::Range;
 use water::Grid;
 
-/// Places of one group: their words and their weights fill a line of memory of 64 bytes, and each a vector.
+/// Places of one group: all that is known of them fills a line of memory of 64 bytes, and their weights a vector.
 pub const GROUP: usize = 4;
 
 /// A cell's side is cut into this many steps; places are known within their cell to one step.
@@ -21,8 +21,10 @@ const BLOCK: usize = 512;
 #[derive(Clone, Copy, Debug, Default)]
 #[repr(align(64))]
 pub struct Group {
-    /// Steps east in the cell (bits 0 to 15), steps north (16 to 31), number in the input (32 to 63).
-    pub(super) word: [u64; GROUP],
+    /// Steps east in the cell (lower half) and steps north (upper half).
+    pub(super) steps: [u32; GROUP],
+    /// Number in the input.
+    from: [u32; GROUP],
     /// Weights.
     pub weight: [f64; GROUP],
 }
@@ -31,7 +33,7 @@ impl Group {
     /// Steps east and north in its cell, each 0 to 65,535.
     #[inline(always)]
     pub fn steps(&self, slot: usize) -> (usize, usize) {
-        ((self.word[slot] & 0xFFFF) as usize, (self.word[slot] >> 16 & 0xFFFF) as usize)
+        ((self.steps[slot] & 0xFFFF) as usize, (self.steps[slot] >> 16) as usize)
     }
 }
 
@@ -62,7 +64,7 @@ impl Sorted {
     /// Which place of the input this one was.
     #[inline(always)]
     pub fn from(&self, place: usize) -> usize {
-        (self.groups[place / GROUP].word[place % GROUP] >> 32) as usize
+        self.groups[place / GROUP].from[place % GROUP] as usize
     }
 
     /// Weight of a place.
@@ -168,13 +170,13 @@ fn count(grid: &Grid, [east, north]: [&[f64]; 2], keys: &mut [u64], counts: &mut
 
 /// Second walk: each place into the next free slot of its cell.
 fn place(keys: &[u64], weights: &[f64], next: &mut [u32], groups: &mut [Group]) {
-    for (from, (&key, &weight)) in (0_u64..).zip(keys.iter().zip(weights)) {
+    for (from, (&key, &weight)) in (0_u32..).zip(keys.iter().zip(weights)) {
         let at = &mut next[(key >> 32) as usize];
         let (line, slot) = (*at as usize / GROUP, *at as usize % GROUP);
         *at += 1;
         soon::<true>(groups, line + 1);
         let group = &mut groups[line];
-        (group.word[slot], group.weight[slot]) = (from << 32 | u64::from(key as u32), weight);
+        (group.steps[slot], group.from[slot], group.weight[slot]) = (key as u32, from, weight);
     }
 }
 

@@ -162,7 +162,9 @@ impl Belief {
                 for of in cells {
                     order.shares(&shape, of, raw, &mut shares);
                     let first = order.cell(of).start / GROUP;
-                    order.cell(of).for_each(|i| cover_particle(raw, i, shares[i / GROUP - first][i % GROUP]));
+                    order.cell(of).for_each(|i| {
+                        cover_particle(raw, i, f64::from(shares[i / GROUP - first][i % GROUP]))
+                    });
                 }
             }
         });

@@ -71,8 +71,8 @@ pub(super) struct Rows<'a> {
 #[derive(Default)]
 pub(super) struct Room {
     /// Σ λ |b−a|² and the same with the line's value, row by row.
-    weight: Vec<f64>,
-    sum: Vec<f64>,
+    pub(super) weight: Vec<f64>,
+    pub(super) sum: Vec<f64>,
     reaches: Vec<Reach>,
     /// Where in `reaches` a face is, by face.
     slot: Vec<u32>,
@@ -120,31 +120,11 @@ impl<'a> Rows<'a> {
 
     /// Means of one block into its cells; a cell it cannot answer for keeps NaN.
     pub(super) fn fill(&self, block: usize, values: &mut [f64], room: &mut Room) {
-        let first = block * BLOCK_ROWS;
-        let stride = self.grid.cols + LANES;
-        for sums in [&mut room.weight, &mut room.sum] {
-            sums.clear();
-            sums.resize(BLOCK_ROWS * stride, 0.0);
-        }
-        room.slot.resize(self.surface.faces.len(), NONE);
-        room.reaches.clear();
-        let faces = &self.faces[block];
-        let northings: [f64; BLOCK_ROWS] = std::array::from_fn(|row| {
-            self.grid.corner.north + ((first + row) as f64 + 0.5) * self.grid.cell_m
-        });
-        for (slot, &face) in (0_u32..).zip(faces) {
-            room.slot[face as usize] = slot;
-            room.reaches.push(reach(&self.surface.faces[face as usize], &northings));
-        }
         fastmath::wide(
             #[inline(always)]
-            || {
-                for &face in faces {
-                    self.add_edges(face, first, &northings, room);
-                }
-            },
+            || self.add(block, room),
         );
-        faces.iter().for_each(|&face| room.slot[face as usize] = NONE);
+        let (first, stride) = (block * BLOCK_ROWS, self.eastings.len());
         for (row, values) in values.chunks_mut(self.grid.cols).enumerate() {
             for col in self.spans[first + row].clone() {
                 let (sum, weight) = (room.sum[row * stride + col], room.weight[row * stride + col]);
@@ -155,10 +135,33 @@ impl<'a> Rows<'a> {
                 }
             }
         }
-        let cells = block * BLOCK_ROWS * self.grid.cols..(block + 1) * BLOCK_ROWS * self.grid.cols;
+        let cells = first * self.grid.cols..(first + BLOCK_ROWS) * self.grid.cols;
         let measured = self.measured.partition_point(|&cell| cell < cells.start);
         let measured = self.measured[measured..].iter().take_while(|&&cell| cell < cells.end);
         measured.for_each(|&cell| values[cell - cells.start] = f64::NAN);
+    }
+
+    /// Both sums of every cell of one block.
+    #[inline(always)]
+    pub(super) fn add(&self, block: usize, room: &mut Room) {
+        let first = block * BLOCK_ROWS;
+        for sums in [&mut room.weight, &mut room.sum] {
+            sums.clear();
+            sums.resize(BLOCK_ROWS * self.eastings.len(), 0.0);
+        }
+        room.slot.resize(self.surface.faces.len(), NONE);
+        room.reaches.clear();
+        let northings: [f64; BLOCK_ROWS] = std::array::from_fn(|row| {
+            self.grid.corner.north + ((first + row) as f64 + 0.5) * self.grid.cell_m
+        });
+        for (slot, &face) in (0_u32..).zip(&self.faces[block]) {
+            room.slot[face as usize] = slot;
+            room.reaches.push(reach(&self.surface.faces[face as usize], &northings));
+        }
+        for &face in &self.faces[block] {
+            self.add_edges(face, first, &northings, room);
+        }
+        self.faces[block].iter().for_each(|&face| room.slot[face as usize] = NONE);
     }
 
     /// Adds the parts of those edges of a face that it is the first in the block to have.

@@ -225,6 +225,30 @@ fn only_wanted_cells_are_filled() {
     }
 }
 
+#[test]
+fn rows_have_the_same_bits_with_and_without_wide_vectors() {
+    let places: Vec<(Spot, f64)> = (0..200)
+        .map(|i| f64::from(i))
+        .map(|t| {
+            (Spot::new((t * 7.31).rem_euclid(40.0), (t * 3.77 + t * t * 0.13).rem_euclid(30.0)), t.sin())
+        })
+        .collect();
+    let surface = Surface::through(&places);
+    let grid = Grid { corner: Spot::new(-1.0, -1.0), cell_m: 0.5, cols: 84, rows: 64 };
+    let rows = Rows::new(&surface, &grid, &|_| true);
+    let (mut plain, mut wide) = (Room::default(), Room::default());
+    for block in 0..grid.rows / BLOCK_ROWS {
+        rows.add(block, &mut plain);
+        measure::fastmath::wide(
+            #[inline(always)]
+            || rows.add(block, &mut wide),
+        );
+        let bits = |room: &Room| room.weight.iter().chain(&room.sum).map(|v| v.to_bits()).collect::<Vec<_>>();
+        assert_eq!(bits(&plain), bits(&wide));
+        assert!(plain.weight.iter().any(|&weight| weight > 0.0));
+    }
+}
+
 fn scattered() -> impl Strategy<Value = Vec<(f64, f64, f64)>> {
     prop::collection::vec((-100.0..100.0f64, -100.0..100.0f64, -5.0..20.0f64), 3..80)
 }
