@@ -4,17 +4,25 @@
 //! `cargo xtask bench` can put both sides of one run into one table.
 
 mod belief;
+mod desk;
 mod p1;
 mod p2;
 mod p3;
+mod p5;
 mod p6;
 mod p7;
+mod plan;
+mod waters;
 
 use std::time::Instant;
 
 fn main() {
     let mut arguments = std::env::args().skip(1);
     let name = arguments.next().unwrap_or_default();
+    if name == "desk" {
+        let program = arguments.next().unwrap_or_default();
+        return desk::run(&program, arguments.next().and_then(|text| text.parse().ok()).unwrap_or(60));
+    }
     let threads: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(1);
     let repeats: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(7);
     match name.as_str() {
@@ -22,10 +30,15 @@ fn main() {
         "p1" => p1::run(threads, repeats),
         "p2" => p2::run(threads, repeats),
         "p3" => p3::run(threads, repeats),
+        "p5" => p5::run(threads, repeats),
+        "p5sun" => p5::run_sun(repeats),
         "p6" => p6::run(threads, repeats),
         "p7" => p7::run(threads, repeats),
+        "plan" => plan::run(threads, repeats),
         other => {
-            eprintln!("no yardstick is called {other:?}; there are belief, p1, p2, p3, p6, p7");
+            eprintln!(
+                "no yardstick is called {other:?}; there are belief, desk, p1, p2, p3, p5, p5sun, p6, p7, plan"
+            );
             std::process::exit(2);
         }
     }

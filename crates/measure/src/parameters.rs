@@ -7,11 +7,14 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
-const TABLES: [&str; 4] = [
+const TABLES: &[&str] = &[
+    include_str!("../../../data/parameters/glare.toml"),
     include_str!("../../../data/parameters/people.toml"),
     include_str!("../../../data/parameters/belief.toml"),
     include_str!("../../../data/parameters/lines.toml"),
     include_str!("../../../data/parameters/water.toml"),
+    include_str!("../../../data/parameters/incidents.toml"),
+    include_str!("../../../data/parameters/reach.toml"),
 ];
 const SOURCES: &str = include_str!("../../../data/sources.toml");
 

@@ -20,19 +20,38 @@ pub const COLD_C: f64 = 6.0;
 /// # Source
 /// szpilman-2012 (from memory) for the middle nodes, quan-2016 and tipton-golden-2011 for the ends; a weight, not a prognosis.
 pub fn survival_weight(minutes: f64, water_c: f64) -> f64 {
-    let (v2, v8, v18) = (value("survival_v_2_5"), value("survival_v_8"), value("survival_v_18"));
-    let warm = [(0.0, 1.0), (2.5, v2), (8.0, v8), (18.0, v18), (25.0, 0.03), (30.0, 0.01)];
-    let cold = [(0.0, 1.0), (2.5, v2), (8.0, v8), (18.0, v18), (30.0, 0.07), (60.0, 0.03), (90.0, 0.01)];
-    let nodes: &[(f64, f64)] = if water_c <= COLD_C { &cold } else { &warm };
-    let minutes = minutes.max(0.0);
-    for pair in nodes.windows(2) {
-        if minutes <= pair[1].0 {
-            let share = (minutes - pair[0].0) / (pair[1].0 - pair[0].0);
-            return pair[0].1 + (pair[1].1 - pair[0].1) * share;
+    Curve { v_8: value("survival_v_8"), water_c }.at(minutes)
+}
+
+/// The weight with another node at eight minutes, the one that is known least: for asking how much a plan leans on it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Curve {
+    /// Weight at eight minutes.
+    pub v_8: f64,
+    /// Water temperature \[°C\].
+    pub water_c: f64,
+}
+
+impl Curve {
+    /// As [`survival_weight`].
+    ///
+    /// # Source
+    /// as [`survival_weight`]
+    pub fn at(&self, minutes: f64) -> f64 {
+        let (v2, v8, v18) = (value("survival_v_2_5"), self.v_8, value("survival_v_18"));
+        let warm = [(0.0, 1.0), (2.5, v2), (8.0, v8), (18.0, v18), (25.0, 0.03), (30.0, 0.01)];
+        let cold = [(0.0, 1.0), (2.5, v2), (8.0, v8), (18.0, v18), (30.0, 0.07), (60.0, 0.03), (90.0, 0.01)];
+        let nodes: &[(f64, f64)] = if self.water_c <= COLD_C { &cold } else { &warm };
+        let minutes = minutes.max(0.0);
+        for pair in nodes.windows(2) {
+            if minutes <= pair[1].0 {
+                let share = (minutes - pair[0].0) / (pair[1].0 - pair[0].0);
+                return pair[0].1 + (pair[1].1 - pair[0].1) * share;
+            }
         }
+        let (last_min, last_weight) = nodes[nodes.len() - 1];
+        last_weight * libm::exp(-(minutes - last_min) / value("survival_tail_min"))
     }
-    let (last_min, last_weight) = nodes[nodes.len() - 1];
-    last_weight * libm::exp(-(minutes - last_min) / value("survival_tail_min"))
 }
 
 #[cfg(test)]

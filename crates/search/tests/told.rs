@@ -40,6 +40,7 @@ fn site() -> Site {
         raster: None,
         hypsography: None,
         sounded_on: String::new(),
+        heights: Vec::new(),
     }
 }
 

@@ -90,6 +90,20 @@ impl Field<f64> {
 }
 
 impl Grid {
+    /// The cells whose middle lies inside polygons, each an outer ring then holes, in the order they are met.
+    pub fn cells_inside(&self, polygons: &[Vec<Vec<Spot>>]) -> Vec<usize> {
+        let mut cells = Vec::new();
+        crate::ground::paint::inside(self, polygons, |cell| cells.push(cell));
+        cells
+    }
+
+    /// The cells whose middle is within `metres` of the outline, line or point of a shape; some may be met twice.
+    pub fn cells_near(&self, shape: &crate::Shape, metres: f64) -> Vec<usize> {
+        let mut cells = Vec::new();
+        crate::ground::paint::near(self, shape, metres, |cell| cells.push(cell));
+        cells
+    }
+
     /// The value of a place in `values` (one a cell), bilinear between the middles of the four cells around it.
     ///
     /// # Inputs

@@ -197,6 +197,10 @@ pub struct Limits {
     pub dive_depth_m: f64,
     /// Distance kept from drop-offs and no-go ground \[m\].
     pub keep_off_m: f64,
+    /// Longest time in which a guard must be anywhere in a bathing area \[s\].
+    pub reach_s: f64,
+    /// Least depth for a head-first entry \[m\].
+    pub head_first_depth_m: f64,
 }
 
 impl Default for Limits {
@@ -207,6 +211,8 @@ impl Default for Limits {
             wade_product_stop_m2ps: value("wade_product_stop_m2ps"),
             dive_depth_m: value("dive_stop_depth_m"),
             keep_off_m: value("keep_off_m"),
+            reach_s: value("reach_limit_s"),
+            head_first_depth_m: value("head_first_depth_m"),
         }
     }
 }
@@ -250,6 +256,9 @@ pub struct Site {
     pub hypsography: Option<crate::Hypsography>,
     /// Newest date of a sounding, as written; empty if none is given.
     pub sounded_on: String,
+    /// Heights over the water at the datum stage that the map tells, by the name of the feature \[m\]: of the eye for a post, of the
+    /// top for a dock, a raft or a landmark.
+    pub heights: Vec<(String, f64)>,
 }
 
 impl Site {
@@ -261,6 +270,11 @@ impl Site {
     /// The feature called `name`, upper and lower case alike.
     pub fn named(&self, name: &str) -> Option<&Feature> {
         self.features.iter().find(|feature| feature.name.eq_ignore_ascii_case(name.trim()))
+    }
+
+    /// The height that the map tells of a feature \[m over the water at the datum stage\].
+    pub fn height_m(&self, name: &str) -> Option<f64> {
+        self.heights.iter().find(|(of, _)| of.eq_ignore_ascii_case(name)).map(|(_, m)| *m)
     }
 
     /// Names and places by which orders may point: posts, landmarks, docks, rafts, ropes' ends are not among them.

@@ -105,6 +105,18 @@ fn the_map_is_checked_feature_by_feature() {
         ("bed", "\"bed\": \"weed\"", "\"bed\": \"weeds\"", ("! W203", "write \"weed\"")),
         ("no bed", ", \"bed\": \"weed\"", "", ("! W203", "has no property bed")),
         ("no support", ", \"support\": \"piled\"", "", ("- W224", "water is assumed under it")),
+        (
+            "eye",
+            "\"name\": \"post one\"",
+            "\"name\": \"post one\", \"eye_m\": -2",
+            ("! W227", "write metres from 0.3"),
+        ),
+        (
+            "eye word",
+            "\"name\": \"post one\"",
+            "\"name\": \"post one\", \"eye_m\": \"high\"",
+            ("! W227", "eye_m"),
+        ),
         ("no name", "\"name\": \"post one\"", "\"title\": \"post one\"", ("! W204", "feature 7")),
         ("same name", "\"post two\"", "\"Post One\"", ("! W205", "Post One")),
         ("same name of areas", "\"beach\"", "\"weed bank\"", ("- W205", "weed bank")),

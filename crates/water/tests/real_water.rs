@@ -29,6 +29,7 @@ fn site(frame: Frame) -> Site {
         raster: None,
         hypsography: None,
         sounded_on: String::new(),
+        heights: Vec::new(),
     }
 }
 

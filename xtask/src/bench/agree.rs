@@ -15,7 +15,7 @@ use Slack::{Absolute, Relative};
 const STRAY: f64 = 20.0;
 
 /// Tolerances by workload (its first two letters) and key; keys that are not here are not compared.
-const SLACK: [(&str, &str, Slack); 24] = [
+const SLACK: [(&str, &str, Slack); 36] = [
     ("P1", "inside", Absolute(STRAY)),
     ("P1", "mean_x", Absolute(STRAY * 1e-6)),
     ("P1", "mean_y", Absolute(STRAY * 1e-6)),
@@ -35,6 +35,19 @@ const SLACK: [(&str, &str, Slack); 24] = [
     ("P3", "pos_24", Relative(1e-10)),
     ("P3", "pos_49", Relative(1e-10)),
     ("P3", "lam_24", Relative(1e-10)),
+    // The sun by its own course instead of the algorithm: within 0.0001 degrees, and some minutes near a threshold change sides.
+    ("P5", "daylight_minutes", Absolute(2.0)),
+    ("P5", "el_max", Absolute(1e-4)),
+    ("P5", "el_at_720", Absolute(1e-4)),
+    ("P5", "az_at_720", Absolute(1e-3)),
+    ("P5", "el_sum_positive", Relative(1e-6)),
+    ("P5", "worst_deg_from_spa", Absolute(1e-4)),
+    ("P5", "minutes_total", Absolute(STRAY)),
+    ("P5", "minutes_max", Absolute(2.0)),
+    ("P5", "minutes_cell_25_10", Absolute(2.0)),
+    ("P5", "minutes_cell_0_49", Absolute(2.0)),
+    ("P5", "dose_total", Relative(1e-6)),
+    ("P5", "dose_cell_25_10", Relative(1e-6)),
     ("P7", "inside", Absolute(0.0)),
     ("P7", "rmse", Relative(1e-9)),
     ("P7", "max_abs", Relative(1e-9)),

@@ -12,10 +12,13 @@ const BYTES: f64 = 24.0;
 /// Of P2 in cells of 4 m, all passes together: particles tested at the edges of lanes, and summed within them.
 const TESTED: f64 = 3.37e6;
 const SUMMED: f64 = 1.24e6;
-/// Bytes of one particle as the order keeps it: weight, and where in its cell and which it was in one word.
+/// Bytes of one particle as the order keeps it: weight, where in its cell, and which it was.
 const PACKED: f64 = 16.0;
 /// Bytes of the key that goes from the first walk of the sort to the second.
 const KEY: f64 = 8.0;
+/// Minutes of P5's season, and its pairs of cell and daylight minute.
+const MINUTES: f64 = 172_800.0;
+const PAIRS: f64 = 260_005_000.0;
 /// Cells of P3 and P7.
 const CELLS: f64 = 250_000.0;
 
@@ -91,6 +94,13 @@ fn bound(job: &str, seconds: f64, (cache_gbps, memory_gbps): (f64, f64)) -> Stri
             format!("{:.1} ns a cell and map; bound by writing 100 MB of maps", each(CELLS * 50.0))
         }
         Some("P3") => format!("{:.1} ns a cell for all 50 levels; bound by ordering the cells", each(CELLS)),
+        Some("P5") if job.contains("positions") => {
+            format!("{:.0} ns a minute; bound by arithmetic", each(MINUTES))
+        }
+        Some("P5") => format!(
+            "{:.3} ns a pair of cell and minute; most minutes are counted or left out by squares of the sky, unseen",
+            each(PAIRS)
+        ),
         Some("P7") => format!(
             "{:.0} ns a cell, of which the triangulation takes about a quarter; bound by arithmetic: some nine edges meet a cell, each with about 25 operations and a division",
             each(CELLS)

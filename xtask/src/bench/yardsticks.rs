@@ -32,7 +32,7 @@ pub struct Rivals {
 }
 
 /// Every yardstick that has our side.
-pub const YARDSTICKS: [Yardstick; 4] = [
+pub const YARDSTICKS: [Yardstick; 6] = [
     Yardstick {
         name: "p1",
         script: "p1_drift_sink.py",
@@ -98,6 +98,39 @@ pub const YARDSTICKS: [Yardstick; 4] = [
             },
         ],
         judge: "numpy",
+    },
+    Yardstick {
+        name: "p5",
+        script: "p5_glare.py",
+        rivals: &[
+            Rivals {
+                job: None,
+                kind: "season, with dose",
+                ours: &["glint"],
+                variants: &["glint_numba", "glint_numpy"],
+                target: 4.0,
+            },
+            Rivals {
+                job: None,
+                kind: "season, minutes only",
+                ours: &["glint_minutes"],
+                variants: &["glint_numba_minutes"],
+                target: 3.0,
+            },
+        ],
+        judge: "glint_numba",
+    },
+    Yardstick {
+        name: "p5sun",
+        script: "p5_glare.py",
+        rivals: &[Rivals {
+            job: None,
+            kind: "positions of a season",
+            ours: &["course"],
+            variants: &["spa_numpy", "spa_numba"],
+            target: 20.0,
+        }],
+        judge: "spa_numpy",
     },
     Yardstick {
         name: "p7",

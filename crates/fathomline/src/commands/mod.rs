@@ -2,8 +2,20 @@
 
 mod alarm_plan;
 pub mod explain;
+mod loaded;
+mod practice_robust;
+mod practice_trials;
+mod records;
+mod serve;
+mod simulated;
+mod today_readiness;
 mod water_check;
+mod water_glare;
+mod water_reach;
 mod water_show;
+
+pub use records::Records;
+pub use serve::Serve;
 
 use std::process::ExitCode;
 
@@ -17,6 +29,10 @@ pub enum Water {
     Check(water_check::Check),
     /// Show a site: depth, bands, area, volume, distance to soundings; picture and numbers.
     Show(water_show::Show),
+    /// Show glare: which water cannot be watched from which post, and when.
+    Glare(Box<water_glare::Glare>),
+    /// Show how soon guards are anywhere: times by zone, routes, entries, the way back; picture and numbers.
+    Reach(water_reach::ReachCommand),
 }
 
 impl Water {
@@ -25,6 +41,8 @@ impl Water {
         match self {
             Water::Check(command) => command.run(),
             Water::Show(command) => command.run(),
+            Water::Glare(command) => command.run(),
+            Water::Reach(command) => command.run(),
         }
     }
 }
@@ -41,6 +59,41 @@ impl Alarm {
     pub fn run(self) -> ExitCode {
         match self {
             Alarm::Plan(command) => command.run(),
+        }
+    }
+}
+
+/// Commands of the Practice room.
+#[derive(clap::Subcommand)]
+pub enum Practice {
+    /// Search for hidden truths with plans and with habits; hold promises against what came true.
+    Trials(Box<practice_trials::TruthTrials>),
+    /// What plans lose when the world is not as they take it.
+    Robust(practice_robust::Robust),
+}
+
+impl Practice {
+    /// Runs it.
+    pub fn run(self) -> ExitCode {
+        match self {
+            Practice::Trials(command) => command.run(),
+            Practice::Robust(command) => command.run(),
+        }
+    }
+}
+
+/// Commands of the Today room.
+#[derive(clap::Subcommand)]
+pub enum Today {
+    /// How long it would take to be there and to find somebody, zone by zone; what would help.
+    Readiness(today_readiness::ReadinessOf),
+}
+
+impl Today {
+    /// Runs it.
+    pub fn run(self) -> ExitCode {
+        match self {
+            Today::Readiness(command) => command.run(),
         }
     }
 }

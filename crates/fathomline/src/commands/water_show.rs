@@ -230,6 +230,7 @@ mod tests {
             raster: None,
             hypsography: None,
             sounded_on: String::new(),
+            heights: Vec::new(),
         }
     }
 

@@ -150,6 +150,31 @@ impl Form {
         self.one(&Spotted { input, place: name.into() }, &value)
     }
 
+    /// A moment \[s since 1970, UTC\].
+    pub fn time(&mut self, name: &str) -> Option<f64> {
+        let input = self.input(name, Shape::Time);
+        let value = self.take(input)?;
+        let read = value.as_str().and_then(|text| text.trim().parse::<jiff::Timestamp>().ok());
+        if read.is_none() {
+            self.problem(format!("{name}: {} is not a moment; write {}", short(&value), Shape::Time.words()));
+        }
+        read.map(|moment| moment.as_millisecond() as f64 * 1e-3)
+    }
+
+    /// One of the words of the input.
+    pub fn word(&mut self, name: &str) -> Option<&'static str> {
+        let input = self.model.iter().find(|i| i.name == name);
+        let input = input.unwrap_or_else(|| panic!("{} has no input {name}", self.name));
+        let Shape::Word(words) = input.shape else { panic!("{} {name} is no word", self.name) };
+        let value = self.take(input)?;
+        let found = words.iter().find(|word| value.as_str() == Some(**word)).copied();
+        if found.is_none() {
+            let (given, known) = (short(&value), words.join("\" or \""));
+            self.problem(format!("{name}: {given} is not known; write \"{known}\""));
+        }
+        found
+    }
+
     /// A whole number; 6.0 counts as one.
     pub fn whole(&mut self, name: &str) -> Option<u64> {
         let input = self.input(name, Shape::Whole);

@@ -80,6 +80,10 @@ pub enum Shape {
     Runs,
     /// A searcher-path instance: the whole object, in any of its forms.
     Instance,
+    /// A moment with its offset from UTC.
+    Time,
+    /// One of these words.
+    Word(&'static [&'static str]),
 }
 
 impl Shape {
@@ -96,6 +100,8 @@ impl Shape {
             Shape::NumberOrPair => "a number, or two [a, b]",
             Shape::Runs => "a list of runs {\"from\": [e, n], \"to\": [e, n], \"seconds\": s}",
             Shape::Instance => "the whole object",
+            Shape::Time => "a moment in quotes such as \"2026-07-08T18:30:00+01:00\"",
+            Shape::Word(_) => "a word in quotes",
         }
     }
 }

@@ -129,6 +129,7 @@ pub fn site() -> Site {
         raster: None,
         hypsography: None,
         sounded_on: "2026-07-03".into(),
+        heights: Vec::new(),
     }
 }
 
@@ -230,6 +231,7 @@ fn team(method: Method, members: std::ops::Range<usize>, lookout: Option<usize>,
         width_m,
         depth_from_m: 0.5,
         depth_to_m: 3.0,
+        fins: false,
         formed_s: 60.0,
         forms_at: at(0.0, 0.0),
     }

@@ -6,6 +6,7 @@
 pub mod basin;
 pub mod cells;
 mod fate;
+mod merge;
 mod outline;
 mod regions;
 pub mod sink;
@@ -19,6 +20,7 @@ mod witness;
 pub use fate::Drifter;
 pub use regions::Region;
 pub use surface::NO_SOURCE;
+pub use witness::inside;
 
 use cells::{CellOrder, Sorted};
 use measure::Spot;

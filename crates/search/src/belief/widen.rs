@@ -114,6 +114,18 @@ impl Belief {
         Noted { value: wide, notes }
     }
 
+    /// Mean place, before any search, of the particles that rest on the same sighting: one entry a particle.
+    ///
+    /// # Gives
+    /// Places \[m\], which may lie on land.
+    ///
+    /// # Source
+    /// weighted mean
+    pub fn middles(&self) -> Vec<Spot> {
+        let means = self.means_by_source();
+        self.source.iter().map(|&source| means[usize::from(source)]).collect()
+    }
+
     /// The cloud before any search.
     fn bare_cloud(&self) -> Cloud {
         Cloud { passes: Default::default(), mass: Vec::new(), ..self.cloud.clone() }

@@ -24,14 +24,45 @@ impl Course {
     /// # Source
     /// docs/handbook/alarm.md (which report does what)
     pub fn follow(setting: &Setting, told: &Told) -> Course {
+        let mut course = Course::open(setting, told);
+        for report in &told.reports {
+            course.report(setting, told, report);
+        }
+        if let Some(now_s) = told.now_s {
+            course.pass_to(now_s);
+        }
+        course.say_overdue();
+        course
+    }
+
+    /// The search at the alarm: belief and first plan, before any report.
+    ///
+    /// # Inputs
+    /// - `setting` · `told`: as for [`Course::follow`]; its reports and its `now_s` are not looked at
+    ///
+    /// # Gives
+    /// The search at second 0.
+    ///
+    /// # Source
+    /// docs/handbook/alarm.md (which report does what)
+    pub fn open(setting: &Setting, told: &Told) -> Course {
+        Course::open_at(setting, told, 0.0)
+    }
+
+    /// The search before any plan.
+    pub(super) fn unplanned(setting: &Setting, told: &Told) -> Course {
         let belief = Belief::start(setting, &told.alarm, told.seed, told.particles);
-        let mut course = Course {
+        Course {
             alarm: told.alarm.clone(),
             day: setting.day.clone(),
             gone: Vec::new(),
             came: Vec::new(),
             sweeps: Vec::new(),
             shore_checks: Vec::new(),
+            shore_parts: Vec::new(),
+            widened: 0,
+            others: Vec::new(),
+            clouds: Vec::new(),
             surface_looks: Vec::new(),
             begun: Vec::new(),
             belief: belief.value,
@@ -43,29 +74,34 @@ impl Course {
             given: Vec::new(),
             short: Vec::new(),
             said: Vec::new(),
-        };
-        course.replan(setting, told);
-        for report in &told.reports {
-            course.pass_to(report.at_s);
-            if course.take(setting, told, report) && course.state == State::Searching {
-                course.replan(setting, told);
-            }
         }
-        if let Some(now_s) = told.now_s {
-            course.pass_to(now_s.max(course.now_s));
+    }
+
+    /// Takes one more report and plans anew what has not begun, if the report changes anything.
+    ///
+    /// A report may be entered late: it counts from when it happened, and orders that have begun since stay
+    /// as they were given.
+    ///
+    /// # Inputs
+    /// - `setting` · `told`: as at the beginning of this search
+    pub fn report(&mut self, setting: &Setting, told: &Told, report: &Report) {
+        self.pass_to(report.at_s);
+        if self.take(setting, told, report) && self.state == State::Searching {
+            self.replan(setting, told);
         }
-        course.say_overdue();
-        course
     }
 
     /// Lets time pass: orders whose people leave by `now_s` begin, unless their people are still bound.
-    fn pass_to(&mut self, now_s: f64) {
-        self.now_s = now_s;
+    ///
+    /// # Inputs
+    /// - `now_s`: s since the alarm; a moment already passed changes nothing
+    pub fn pass_to(&mut self, now_s: f64) {
+        self.now_s = self.now_s.max(now_s);
         if self.state != State::Searching {
             return;
         }
         let mut due: Vec<usize> =
-            (0..self.plan.runs.len()).filter(|&k| self.plan.runs[k].leaves_s <= now_s).collect();
+            (0..self.plan.runs.len()).filter(|&k| self.plan.runs[k].leaves_s <= self.now_s).collect();
         due.sort_by_key(|&k| self.numbers[k]);
         for k in due {
             if self.is_free_to_begin(k) {
@@ -78,7 +114,7 @@ impl Course {
             let elsewhere = |who: &usize| self.begun.iter().any(|o| o.number != b.number && o.binds(*who));
             if b.team.method == Method::Alone
                 && b.ended_s.is_none()
-                && end_s <= now_s
+                && end_s <= self.now_s
                 && b.team.members.iter().any(elsewhere)
             {
                 self.begun[k].ended_s = Some(end_s);
@@ -87,7 +123,7 @@ impl Course {
     }
 
     /// Whether none of its people is bound by another order; a first guard's own moment ends before the line begins.
-    fn is_free_to_begin(&self, k: usize) -> bool {
+    pub(super) fn is_free_to_begin(&self, k: usize) -> bool {
         let run = &self.plan.runs[k];
         let team = &self.plan.teams[run.team];
         let joins = |b: &Begun| b.team.method == Method::Alone && b.run.to_s <= run.from_s;
@@ -97,7 +133,7 @@ impl Course {
         !already && !team.members.iter().any(|who| bound(who) || gone(who))
     }
 
-    fn begin(&mut self, k: usize) {
+    pub(super) fn begin(&mut self, k: usize) {
         let run = self.plan.runs[k].clone();
         let team = self.plan.teams[run.team].clone();
         self.plan.runs[k].under_way = true;
@@ -131,12 +167,12 @@ impl Course {
             }
             Happening::ShoreChecked => {
                 self.shore_checks.push(report.at_s);
-                self.belief.shore_checked(value("shore_check_detection"));
+                self.believe(|belief| belief.shore_checked(value("shore_check_detection")));
                 return false;
             }
             Happening::SurfaceLooked => {
                 self.surface_looks.push(report.at_s);
-                self.belief.surface_looked(value("surface_look_detection"));
+                self.believe(|belief| belief.surface_looked(value("surface_look_detection")));
                 return false;
             }
             Happening::Witness(sighting) => {
@@ -166,21 +202,6 @@ impl Course {
             }
         }
         true
-    }
-
-    /// Belief anew from all sightings and everything searched so far.
-    fn rebuild(&mut self, setting: &Setting, told: &Told) {
-        let day = self.day.clone();
-        let setting = Setting { day: &day, ..*setting };
-        let belief = Belief::rebuild(&setting, &self.alarm, (told.seed, told.particles), &self.sweeps);
-        self.belief = belief.value;
-        self.belief_notes = belief.notes;
-        for _ in &self.shore_checks {
-            self.belief.shore_checked(value("shore_check_detection"));
-        }
-        for _ in &self.surface_looks {
-            self.belief.surface_looked(value("surface_look_detection"));
-        }
     }
 
     /// The begun order with this number; begins it if the report runs ahead of the plan's clock.
@@ -254,7 +275,7 @@ impl Course {
     }
 
     /// Applies every leg not yet reported up to `searched_m` along the lane, the last one cut to it.
-    fn apply_legs(&mut self, k: usize, at_s: f64, searched: (f64, bool)) {
+    pub(super) fn apply_legs(&mut self, k: usize, at_s: f64, searched: (f64, bool)) {
         let (searched_m, whole_round) = searched;
         let run = self.begun[k].run.clone();
         let mut behind_m = 0.0;
@@ -278,7 +299,7 @@ impl Course {
     }
 
     fn search(&mut self, sweep: Sweep) {
-        self.belief.apply(&sweep);
+        self.believe(|belief| belief.apply(&sweep));
         self.sweeps.push(sweep);
     }
 

@@ -2,7 +2,7 @@
 
 use super::state::{Course, Told};
 use crate::orders::orders_after;
-use crate::plan::{Crew, Plan, Request, Role, Run, check::check, plan};
+use crate::plan::{Crew, Plan, Request, Role, Run, check::promise, plan};
 use crate::{Seen, Setting, Sighting, WitnessClass, sighting::true_range};
 use measure::Spot;
 use water::{Kind, Site};
@@ -35,7 +35,7 @@ impl Course {
         };
         self.plan = plan(&request);
         // Planned on the broad form, promised of the belief itself.
-        self.plan.found_by = check(&self.plan, &Request { belief: &self.belief, ..request }).found_by;
+        self.plan.found_by = promise(&self.plan, &Request { belief: &self.belief, ..request });
         self.number_runs();
     }
 
@@ -95,7 +95,16 @@ impl Course {
     }
 
     /// Where everybody is and from when they can be sent.
-    fn crew(&self, site: &Site) -> Vec<Crew> {
+    ///
+    /// # Inputs
+    /// - `site`: where their posts are
+    ///
+    /// # Gives
+    /// One entry a member of the day's crew.
+    ///
+    /// # Source
+    /// the orders given so far
+    pub fn crew(&self, site: &Site) -> Vec<Crew> {
         let hut = meeting_place(site);
         let mut crew = Vec::new();
         for (member, person) in self.day.crew.iter().enumerate() {

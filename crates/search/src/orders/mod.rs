@@ -414,7 +414,9 @@ impl Caller<'_> {
         let way = run.from.bearing_to(run.to);
         let length_m = run.from.distance(run.to);
         let (kind, form) = match team.method {
+            Method::Dive if team.members.len() == 1 && team.fins => ("surface dives, fins on", "Start"),
             Method::Dive if team.members.len() == 1 => ("surface dives", "Start"),
+            Method::Dive if team.fins => ("dive line, fins on", "Form"),
             Method::Dive => ("dive line", "Form"),
             Method::Wade => ("wading line", if team.spacing_m < 1.0 { "Link elbows" } else { "Link hands" }),
             Method::Look => ("look down, mask or board", "Start"),

@@ -1,7 +1,7 @@
 //! Builds a plan: splits of the people, greedy fills, the best improved by effort, checked before it is given.
 
 use super::{
-    Plan, Request, Run,
+    Outlook, Plan, Request, Run,
     check::broken_rules,
     draft::Draft,
     fill::{Field, Power, Recipe, fill, first_gains, strips_meet},
@@ -35,7 +35,21 @@ const DEEPER: usize = 3;
 /// # Source
 /// greedy by gain over a power of time, ruin-and-refill, annealing: chosen by trials on invented waters
 pub fn plan(request: &Request) -> Plan {
-    let problem = Problem::new(request);
+    plan_by(request, &Outlook::default())
+}
+
+/// The best plan for another view of what the register says: how much a plan leans on a value that may be wrong.
+///
+/// # Inputs
+/// - `request` · `outlook`
+///
+/// # Gives
+/// As [`plan`]; the sweeps carry the chances of the outlook.
+///
+/// # Source
+/// as [`plan`]
+pub fn plan_by(request: &Request, outlook: &Outlook) -> Plan {
+    let problem = Problem::new(request, outlook);
     let posts = posts(&problem);
     let covers = under_cover(&problem, request.now_s);
     let clear = super::lanes::look_shape(problem.setting().day.secchi_m).is_some();

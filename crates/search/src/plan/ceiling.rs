@@ -4,10 +4,14 @@
 //! everybody at once; looks are taken by what they find a second. It is loose where ways between lanes
 //! matter, so it is a bound and never shown as quality.
 
-use super::{lone::under_cover, problem::Problem, roles::Posts};
+use super::{
+    lone::under_cover,
+    problem::{DIVE_BY_M, Problem},
+    roles::Posts,
+};
 use crate::{
     Method,
-    lines::{dive_depth, dive_steps, wade_depth, wade_line_mps},
+    lines::{dive_depth, wade_depth, wade_line_mps},
 };
 use measure::parameters::value;
 
@@ -79,18 +83,19 @@ fn line_looks(problem: &Problem) -> Vec<Look> {
         let depth = f64::from(wade[cell]);
         (depth <= wade_most).then(|| spacing_m * pace(depth))
     });
-    if let (Some(dive_s), true) = (problem.rules.dive_s, dive_most > 0.0) {
-        const BY_M: f64 = 0.05;
-        let rules = &problem.rules;
-        // A line of two: the shortest shortfall of a rearmost; its bottom way is that of any line.
-        let steps = dive_steps(2, dive_s, &rules.pace, 0..241, BY_M);
+    if problem.rules.dive_s.is_some() && dive_most > 0.0 {
+        // One diver falls behind nobody, and fins are never slower: no line's bottom way is longer.
+        let fins = problem.setting().day.kit.fins > 0 || problem.frozen().iter().any(|(_, team)| team.fins);
+        let steps = problem.dive_steps(1, fins);
         let dive = least_around(problem, &problem.footing.dive_m);
         let dive_spacing_m = value("spacing_dive_m");
         all.extend(looks(problem, Method::Dive, |cell| {
             let depth = f64::from(dive[cell]);
-            let step = steps.get((depth.max(0.0) / BY_M).floor().min(1e6) as usize).copied().flatten()?;
-            (depth <= dive_most)
-                .then(|| dive_spacing_m * step.cycle.bottom_m / (step.cycle.under_s + rules.pause_s[1]))
+            let step =
+                steps.get((depth.max(0.0) / DIVE_BY_M).floor().min(1e6) as usize).copied().flatten()?;
+            (depth <= dive_most).then(|| {
+                dive_spacing_m * step.cycle.bottom_m / (step.cycle.under_s + problem.rules.pause_s[1])
+            })
         }));
     }
     all

@@ -80,6 +80,28 @@ struct Board<'a> {
     draws: u64,
 }
 
+/// What no run of a lane can beat: it finds no more than the whole lane, in no less time than it takes to begin.
+struct Bound {
+    /// Noise of the lane.
+    factor: f64,
+    total: f64,
+    /// Highest found a second of any leg.
+    rate: f64,
+    by_gain: f64,
+}
+
+impl Bound {
+    /// The other bound: gain/time^e = gain^(1−e) (gain/time)^e, and no run has a higher rate than its best leg.
+    fn by_rate(&self, power: &Power) -> f64 {
+        if self.total <= 0.0 {
+            return 0.0;
+        }
+        let most = libm::pow(self.total, 1.0 - power.exponent) * libm::pow(self.rate, power.exponent);
+        // A twentieth more, since weights are tabulated by whole seconds.
+        1.05 * self.factor * most
+    }
+}
+
 /// A run that may be taken.
 struct Pick {
     lane: usize,
@@ -140,8 +162,8 @@ pub(super) fn first_runs(
     let catalogue = field.catalogues[line];
     let mut picks: Vec<Pick> = Vec::new();
     for (index, lane) in catalogue.lanes.iter().enumerate() {
-        let (bound, factor) = board.bound(line, lane, recipe);
-        if bound <= 0.0 {
+        let Bound { by_gain, factor, .. } = board.bound(line, lane, recipe);
+        if by_gain <= 0.0 {
             continue;
         }
         let mut best = None;
@@ -265,35 +287,43 @@ impl<'a> Board<'a> {
         (stand.free_s + rules.order_s + problem.pivot_s(shape.width_m()) + moved).max(stand.rested_s)
     }
 
-    /// The best run for a line now: the lane with the highest bound is scanned first, then all whose bound beats what was found.
+    /// The best run for a line now: the likeliest lane is scanned first, then all whose bound beats what was found.
     fn best(&mut self, line: usize, recipe: Recipe) -> Option<Pick> {
         let catalogue = self.field.catalogues[line];
-        let bounds: Vec<(f64, f64)> =
-            catalogue.lanes.iter().map(|lane| self.bound(line, lane, recipe)).collect();
-        let likely =
-            (0..bounds.len()).max_by(|&a, &b| bounds[a].0.total_cmp(&bounds[b].0).then(b.cmp(&a)))?;
+        let bounds: Vec<Bound> = catalogue.lanes.iter().map(|lane| self.bound(line, lane, recipe)).collect();
+        let likely = (0..bounds.len()).max_by(|&a, &b| {
+            let rank = |k: usize| bounds[k].by_gain * bounds[k].rate;
+            rank(a).total_cmp(&rank(b)).then(b.cmp(&a))
+        })?;
         let mut best: Option<Pick> = None;
         for index in std::iter::once(likely).chain(0..bounds.len()) {
-            let (bound, factor) = bounds[index];
-            if bound <= best.as_ref().map_or(0.0, |b| b.score) {
+            let bound = &bounds[index];
+            let least = best.as_ref().map_or(0.0, |b| b.score);
+            if bound.by_gain <= least || bound.by_rate(recipe.power) <= least {
                 continue;
             }
             let lane = &catalogue.lanes[index];
             for forth in [true, false] {
                 if if forth { lane.forth } else { lane.back } {
-                    self.scan(line, (index, lane), forth, factor, &mut best);
+                    self.scan(line, (index, lane), forth, bound.factor, &mut best);
                 }
             }
         }
         best
     }
 
-    /// What no run of a lane can beat, and the noise of the lane: gain/time^e = gain^(1−e) (gain/time)^e, and no
-    /// run has more gain than the whole lane, or a higher rate than its best leg. Zero if nothing is worth an order.
-    fn bound(&mut self, line: usize, lane: &Lane, recipe: Recipe) -> (f64, f64) {
-        let catalogue = self.field.catalogues[line];
+    /// Seconds from when a line is free to the first moment it can search.
+    fn soonest_s(&self, line: usize) -> f64 {
         let rules = &self.problem.rules;
-        let soonest = if self.stands[line].formed { rules.order_s } else { rules.form_s };
+        if !self.stands[line].formed {
+            return rules.form_s;
+        }
+        rules.order_s + self.problem.pivot_s(self.field.lines[line].shape.width_m())
+    }
+
+    /// What no run of a lane can beat; zero if nothing in it is worth an order.
+    fn bound(&mut self, line: usize, lane: &Lane, recipe: Recipe) -> Bound {
+        let catalogue = self.field.catalogues[line];
         let factor = match recipe.noise {
             Some((spread, stream)) => {
                 self.draws += 1;
@@ -308,11 +338,9 @@ impl<'a> Board<'a> {
             rate = rate.max(gain / catalogue.legs[leg].seconds);
         }
         if total.is_nan() || total < LEAST_GAIN * self.problem.cells.total || total <= 0.0 {
-            return (0.0, factor);
+            return Bound { factor, total: 0.0, rate: 0.0, by_gain: 0.0 };
         }
-        let by_rate = libm::pow(total, 1.0 - recipe.power.exponent) * libm::pow(rate, recipe.power.exponent);
-        // A twentieth more, since weights are tabulated by whole seconds.
-        (1.05 * factor * (total * recipe.power.of(soonest.max(1.0))).min(by_rate), factor)
+        Bound { factor, total, rate, by_gain: factor * total * recipe.power.of(self.soonest_s(line)) }
     }
 
     /// Tries every run of a lane in one direction.
@@ -325,15 +353,29 @@ impl<'a> Board<'a> {
         let limit_s =
             stand.entered_s.map_or(f64::INFINITY, |s| s + problem.rules.turn_limit_s).min(problem.end_s);
         let at = |k: usize| if forth { lane.first + k } else { lane.past - 1 - k };
+        // No run finds more than its longest stretch, in less time than it takes to begin.
+        let soonest = factor * power.of(self.soonest_s(line));
+        let mut window: f64 = (0..count.min(LEGS_MOST)).map(|k| self.gains[line][at(k)]).sum();
         for start in 0..count {
-            let begin = leg_place(lane, &catalogue.legs[at(start)], forth);
-            let from_s = self.arrives(line, begin);
-            if from_s >= limit_s {
+            let most = window;
+            window -= self.gains[line][at(start)];
+            if start + LEGS_MOST < count {
+                window += self.gains[line][at(start + LEGS_MOST)];
+            }
+            let found = best.as_ref().map_or(0.0, |b| b.score);
+            // A hair above, for the rounding of the moving sum.
+            if soonest * most * (1.0 + 1e-9) <= found {
                 continue;
             }
+            let begin = leg_place(lane, &catalogue.legs[at(start)], forth);
+            let from_s = self.arrives(line, begin);
+            if from_s >= limit_s || factor * most * (1.0 + 1e-9) * power.of(from_s - stand.free_s) <= found {
+                continue;
+            }
+            let past = count.min(start + LEGS_MOST);
             let limit_s = limit_s.min(from_s + problem.rules.turn_limit_s);
             let (mut end_s, mut gain, mut dives) = (from_s, 0.0, stand.dives);
-            for k in start..count.min(start + LEGS_MOST) {
+            for k in start..past {
                 let leg = at(k);
                 if catalogue.shape.method == Method::Dive {
                     if k > start {

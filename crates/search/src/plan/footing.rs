@@ -19,6 +19,10 @@ pub(super) struct Footing {
     /// Surface current at the middle of each cell; empty when still.
     current: Vec<Spot>,
     uniform: Spot,
+    /// From this speed on a current binds the way a line goes \[m/s\].
+    binds_mps: f64,
+    /// Least cosine between a lane and the current that binds it.
+    least_along: f64,
     /// Ground that nobody comes near, in transit neither; empty if the site has none.
     pub no_go: Vec<bool>,
 }
@@ -41,6 +45,9 @@ impl Footing {
             shallow_m: Vec::new(),
             current,
             uniform,
+            binds_mps: value("line_current_mps") * MARGIN,
+            // Five degrees inside the rule, for lanes that are not quite straight.
+            least_along: libm::cos((value("down_current_deg") - 5.0).to_radians()),
             no_go,
         };
         let (stop, fast) = (site.limits.wade_product_stop_m2ps * MARGIN, value("dive_current_mps") * MARGIN);
@@ -77,7 +84,7 @@ impl Footing {
 
     /// Whether nothing flows anywhere fast enough to bind the way a line goes.
     pub fn still(&self) -> bool {
-        let slow = |v: &Spot| v.length() < value("line_current_mps") * MARGIN;
+        let slow = |v: &Spot| v.length() < self.binds_mps;
         if self.current.is_empty() { slow(&self.uniform) } else { self.current.iter().all(slow) }
     }
 
@@ -85,13 +92,11 @@ impl Footing {
     pub fn ways(&self, cell: usize, along: Spot) -> (bool, bool) {
         let current = self.current_at(cell);
         let speed = current.length();
-        if speed < value("line_current_mps") * MARGIN {
+        if speed < self.binds_mps {
             return (true, true);
         }
-        // Five degrees inside the rule, for lanes that are not quite straight.
-        let least = libm::cos((value("down_current_deg") - 5.0).to_radians());
         let share = current.dot(along) / speed;
-        (share >= least, share <= -least)
+        (share >= self.least_along, share <= -self.least_along)
     }
 }
 

@@ -3,6 +3,7 @@
 use super::{
     cells::{Cells, NONE},
     cover::Edge,
+    fill::LEAST_GAIN,
     problem::Problem,
     walk::Walker,
 };
@@ -22,6 +23,8 @@ pub(super) struct Shape {
     pub method: Method,
     pub limits_m: Vec<f64>,
     pub spacing_m: f64,
+    /// Whether all of them wear fins.
+    pub fins: bool,
 }
 
 impl Shape {
@@ -94,9 +97,12 @@ impl Catalogue {
         };
         let walker = Walker::new(problem, &all.shape);
         all.cannot_advance = walker.cannot_advance();
-        if let Some((middle, along, half)) = probable(problem, &walker) {
-            for axis in [along, along.left()] {
-                all.family(problem, &walker, Family { middle, axis, half, offsets });
+        // The outermost lane that waders can stand in holds most, and its place is a matter of decimetres.
+        let offsets = if all.shape.method == Method::Wade { 2 * offsets } else { offsets };
+        if let Some(probable) = probable(problem, &walker) {
+            for axis in [probable.along, probable.along.left()] {
+                let bands = Bands::new(problem, &probable, axis);
+                all.family(problem, &walker, Family { middle: probable.middle, axis, bands, offsets });
             }
         }
         all.turn_over(problem.cells.len());
@@ -106,14 +112,18 @@ impl Catalogue {
     fn family(&mut self, problem: &Problem, walker: &Walker, family: Family) {
         let width = self.shape.width_m();
         let across = family.axis.left();
-        let reach = family.half.length() + width;
+        let (from_v, to_v) = family.bands.across();
+        let least = LEAST_GAIN * problem.cells.total;
         for offset in 0..family.offsets {
             let shift = width * offset as f64 / family.offsets as f64;
-            let count = (2.0 * reach / width).ceil() as usize;
-            for k in 0..=count {
-                let v = -reach + shift + k as f64 * width;
-                let origin = family.middle + across * v - family.axis * reach;
-                walker.walk(origin, family.axis, 2.0 * reach, self);
+            // Whole widths from the middle, so that a family lies alike however far the mass reaches.
+            let first = ((from_v - shift) / width).floor() as i64;
+            let last = ((to_v - shift) / width).ceil() as i64;
+            for k in first..=last {
+                let v = shift + k as f64 * width;
+                let Some((from_u, to_u)) = family.bands.reach(v, 0.5 * width, least) else { continue };
+                let origin = family.middle + across * v + family.axis * from_u;
+                walker.walk(origin, family.axis, to_u - from_u, self);
                 self.rasterise(problem);
             }
         }
@@ -138,16 +148,26 @@ impl Catalogue {
                 self.drop_lane(k, past - first);
                 continue;
             }
-            rows.sort_unstable_by_key(|row| (row.0, row.1));
-            let mut at = 0;
-            for leg in 0..(past - first) as u32 {
-                while at < rows.len() && rows[at].0 == leg {
-                    self.cover.push((rows[at].1, rows[at].2));
-                    at += 1;
-                }
-                self.starts.push(self.cover.len() as u32);
-            }
+            self.take_in(&rows, past - first);
             k += 1;
+        }
+    }
+
+    /// Takes in the cells of a lane's legs: rows come in the order of cells, and are dealt out by leg.
+    fn take_in(&mut self, rows: &[(u32, u32, f32)], legs: usize) {
+        let begin = self.cover.len();
+        let mut next = vec![0_usize; legs + 1];
+        for row in rows {
+            next[row.0 as usize + 1] += 1;
+        }
+        for leg in 0..legs {
+            next[leg + 1] += next[leg];
+            self.starts.push((begin + next[leg + 1]) as u32);
+        }
+        self.cover.resize(begin + rows.len(), (0, 0.0));
+        for &(leg, cell, share) in rows {
+            self.cover[begin + next[leg as usize]] = (cell, share);
+            next[leg as usize] += 1;
         }
     }
 
@@ -196,12 +216,80 @@ impl Catalogue {
 struct Family {
     middle: Spot,
     axis: Spot,
-    half: Spot,
+    bands: Bands,
     offsets: usize,
 }
 
-/// Middle of the mass a shape may reach, the direction of the depth contour there, and half its extent.
-fn probable(problem: &Problem, walker: &Walker) -> Option<(Spot, Spot, Spot)> {
+/// Where the mass that a shape may reach lies across a family of lanes: in bands a cell wide.
+struct Bands {
+    /// Across the lanes where the first band begins, from the middle \[m\].
+    from_v: f64,
+    step_m: f64,
+    /// Mass of all bands before each.
+    sums: Vec<f64>,
+    /// Reach of each band's mass along the lanes \[m\].
+    spans: Vec<(f64, f64)>,
+}
+
+impl Bands {
+    fn new(problem: &Problem, probable: &Probable, axis: Spot) -> Self {
+        let (across, step_m) = (axis.left(), problem.cells.grid.cell_m);
+        let place = |spot: Spot| ((spot - probable.middle).dot(across), (spot - probable.middle).dot(axis));
+        let spots = || probable.kept.iter().map(|&(spot, mass)| (place(spot), mass));
+        let (low, high) = spots()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), ((v, _), _)| (low.min(v), high.max(v)));
+        let count = ((high - low) / step_m) as usize + 1;
+        let mut bands = Bands {
+            from_v: low,
+            step_m,
+            sums: vec![0.0; count + 1],
+            spans: vec![(f64::INFINITY, f64::NEG_INFINITY); count],
+        };
+        for ((v, u), mass) in spots() {
+            let band = (((v - low) / step_m) as usize).min(count - 1);
+            bands.sums[band + 1] += mass;
+            let span = &mut bands.spans[band];
+            *span = (span.0.min(u), span.1.max(u));
+        }
+        for band in 0..count {
+            bands.sums[band + 1] += bands.sums[band];
+        }
+        bands
+    }
+
+    /// First and last place across the lanes that holds mass \[m\].
+    fn across(&self) -> (f64, f64) {
+        (self.from_v, self.from_v + self.step_m * self.spans.len() as f64)
+    }
+
+    /// From where to where a lane about `v` meets mass \[m\]; `None` where it holds less than an order is worth.
+    fn reach(&self, v: f64, half_m: f64, least: f64) -> Option<(f64, f64)> {
+        // A cell's middle may lie up to its half diagonal outside a strip that touches it.
+        let pad = 0.75 * self.step_m;
+        let place = |v: f64| (((v - self.from_v) / self.step_m).max(0.0) as usize).min(self.spans.len());
+        let (a, b) = (place(v - half_m - pad), place(v + half_m + pad + self.step_m));
+        if a >= b || self.sums[b] - self.sums[a] < least {
+            return None;
+        }
+        let (low, high) =
+            self.spans[a..b].iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), span| {
+                (low.min(span.0), high.max(span.1))
+            });
+        (low <= high).then_some((low - self.step_m, high + self.step_m))
+    }
+}
+
+/// Where the mass lies that a shape may reach.
+struct Probable {
+    middle: Spot,
+    /// Direction of the depth contour there.
+    along: Spot,
+    /// Cells with their mass.
+    kept: Vec<(Spot, f64)>,
+}
+
+/// Middle of the mass a shape may reach, and the direction of the depth contour there.
+fn probable(problem: &Problem, walker: &Walker) -> Option<Probable> {
     let cells = &problem.cells;
     let grid = cells.grid;
     let (mut low, mut high) =
@@ -237,12 +325,12 @@ fn probable(problem: &Problem, walker: &Walker) -> Option<(Spot, Spot, Spot)> {
         return None;
     }
     let mean = sum * (1.0 / total);
-    for (spot, mass) in kept {
+    for &(spot, mass) in &kept {
         add_tensor(&mut spread, spot - mean, mass);
     }
     // The contour runs across the gradient; the line of most spread stands in where the bottom is flat.
     let along = main_axis(slope).map(Spot::left).or_else(|| main_axis(spread)).unwrap_or(Spot::new(1.0, 0.0));
-    Some(((low + high) * 0.5, along, (high - low) * 0.5))
+    Some(Probable { middle: (low + high) * 0.5, along, kept })
 }
 
 fn add_tensor(tensor: &mut [f64; 3], step: Spot, mass: f64) {

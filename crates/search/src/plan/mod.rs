@@ -25,8 +25,8 @@ mod walk;
 mod weight;
 mod write;
 
-pub use build::plan;
-pub use request::{Crew, Request};
+pub use build::{plan, plan_by};
+pub use request::{Crew, Outlook, Request};
 
 use crate::{Method, Sweep};
 use measure::Spot;
@@ -71,6 +71,8 @@ pub struct Team {
     pub depth_from_m: f64,
     /// Deep end of that band \[m\].
     pub depth_to_m: f64,
+    /// Whether everybody in it wears fins of today's kit.
+    pub fins: bool,
     /// When the team is formed \[s since the alarm\].
     pub formed_s: f64,
     /// Where the team forms.

@@ -1,7 +1,7 @@
 //! Everything that stays the same while plans are built and compared.
 
 use super::{
-    Request, Team,
+    Outlook, Request, Team,
     cells::{Cells, MissTable},
     draft::State,
     footing::Footing,
@@ -9,10 +9,22 @@ use super::{
 };
 use crate::{
     Method, Setting,
-    lines::{Chances, DivePace, Grip, chances, dive_time, pause_after, water_turn},
+    lines::{Chances, DivePace, DiveStep, Grip, chances, dive_steps, dive_time, pause_after, water_turn},
+    survival::Curve,
 };
 use measure::{Spot, parameters::value};
+use std::sync::{Arc, OnceLock};
 use water::Member;
+
+/// Step of the table of dives \[m of depth\].
+pub(super) const DIVE_BY_M: f64 = 0.05;
+/// Depths in the table: down to twelve metres.
+const DIVE_DEPTHS: usize = 241;
+/// Longest dive line whose table is kept.
+const LINE_MOST: usize = 12;
+
+/// One advance of a dive line by depth.
+pub(super) type Advances = Arc<[Option<DiveStep>]>;
 
 /// Numbers of the register that planning reads over and over.
 #[derive(Clone, Debug)]
@@ -29,16 +41,16 @@ pub(super) struct Rules {
     pub turn_limit_s: f64,
     /// Time under water of one dive \[s\]; `None` if nobody dives today.
     pub dive_s: Option<f64>,
-    /// Paces of a dive.
-    pub pace: DivePace,
+    /// Paces of a dive without and with fins.
+    pub paces: [DivePace; 2],
     /// Pause after the n-th dive of a turn, by n; entry 0 is not used.
     pub pause_s: Vec<f64>,
     pub dive_least_m: f64,
 }
 
 impl Rules {
-    fn new(water_c: f64, fins: bool) -> Self {
-        let pace = DivePace::today(fins);
+    fn new(water_c: f64) -> Self {
+        let paces = [false, true].map(DivePace::today);
         let dive_s = dive_time(water_c);
         let most = value("dives_before_rest").max(1.0) as usize;
         Rules {
@@ -52,8 +64,9 @@ impl Rules {
             apart_m: value("lines_apart_m"),
             turn_limit_s: water_turn(water_c),
             dive_s,
-            pace,
-            pause_s: (0..=most).map(|done| pause_after(dive_s.unwrap_or(0.0), done, &pace)).collect(),
+            // Fins change nothing between two dives.
+            pause_s: (0..=most).map(|done| pause_after(dive_s.unwrap_or(0.0), done, &paces[0])).collect(),
+            paces,
             dive_least_m: value("dive_least_depth_m"),
         }
     }
@@ -91,27 +104,27 @@ pub(super) struct Problem<'a> {
     pub people: Vec<Person>,
     /// What a whole pass of each method finds in each cell before anything of this plan is searched.
     pub slopes: [Vec<f64>; 5],
+    /// Advances of dive lines by number of divers, without and with fins, made when first asked for.
+    dives: [[OnceLock<Advances>; LINE_MOST + 1]; 2],
     /// End of what is looked ahead \[s\].
     pub end_s: f64,
 }
 
 impl<'a> Problem<'a> {
     /// Reads a request.
-    pub fn new(request: &'a Request<'a>) -> Self {
+    pub fn new(request: &'a Request<'a>, outlook: &Outlook) -> Self {
         let setting = &request.setting;
         let footing = Footing::new(setting);
         let grip = if footing.still() { Grip::Hands } else { Grip::Elbows };
-        let chances = chances(grip, request.missing_height_m);
+        let chances = chances(grip, request.missing_height_m).map(|c| outlook.chances(c));
         let cells = Cells::new(&request.belief.cloud, setting.ground, &chances, request.now_s);
         let people = people(request);
-        let divers = people.iter().filter(|p| setting.day.crew[p.member].dive_m.is_some()).count();
-        let fins = divers > 0 && setting.day.kit.fins as usize >= divers;
         let mut problem = Problem {
             request,
             cells,
             weight: Weight::new(
                 &request.belief.cloud,
-                setting.day.water_c,
+                Curve { v_8: outlook.v_8, water_c: setting.day.water_c },
                 request.now_s,
                 Request::AHEAD_S + 600.0,
             ),
@@ -119,15 +132,28 @@ impl<'a> Problem<'a> {
             grip,
             tables: chances.map(|c| [MissTable::new(c.firm), MissTable::new(c.rough)]),
             chances,
-            rules: Rules::new(setting.day.water_c, fins),
+            rules: Rules::new(setting.day.water_c),
             people,
             slopes: Default::default(),
+            dives: Default::default(),
             end_s: request.now_s + Request::AHEAD_S,
         };
         let state = State::new(&problem);
         problem.slopes = Method::ALL
             .map(|method| (0..problem.cells.len()).map(|c| state.slope(&problem, method, c)).collect());
         problem
+    }
+
+    /// One advance of a dive line of so many at every depth, [`DIVE_BY_M`] apart; `None` where the line cannot advance.
+    pub fn dive_steps(&self, divers: usize, fins: bool) -> Advances {
+        let Some(dive_s) = self.rules.dive_s else { return Arc::new([]) };
+        let make = || {
+            dive_steps(divers, dive_s, &self.rules.paces[usize::from(fins)], 0..DIVE_DEPTHS, DIVE_BY_M).into()
+        };
+        match self.dives[usize::from(fins)].get(divers) {
+            Some(cell) => cell.get_or_init(make).clone(),
+            None => make(),
+        }
     }
 
     /// The setting.

@@ -1,8 +1,8 @@
 //! What a plan is asked for: the water, the belief, who is there, what is under way, and how much effort.
 
 use super::Plan;
-use crate::{Setting, belief::Belief};
-use measure::{Seed, Spot};
+use crate::{Detection, Setting, belief::Belief, lines::Chances};
+use measure::{Seed, Spot, parameters::value};
 
 /// Where and when one person of the crew can be sent.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -51,4 +51,41 @@ impl Request<'_> {
     pub const SECOND_EFFORT: u64 = 40_000;
     /// How far a plan looks ahead \[s\].
     pub const AHEAD_S: f64 = 1800.0;
+}
+
+/// What a plan takes for true of finds and their weight, where the register may be wrong; by default as the register says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outlook {
+    /// Survival weight at eight minutes.
+    pub v_8: f64,
+    /// The chance of one pass, as a share of what the register gives.
+    pub contact: f64,
+}
+
+impl Default for Outlook {
+    fn default() -> Self {
+        Outlook { v_8: value("survival_v_8"), contact: 1.0 }
+    }
+}
+
+impl Outlook {
+    /// A chance of detection as this outlook has it: the mean times the share, the weight of what is known kept.
+    ///
+    /// # Inputs
+    /// - `detection`: of the register
+    ///
+    /// # Gives
+    /// The same with another mean, never above one.
+    ///
+    /// # Source
+    /// assumed
+    pub fn detection(&self, detection: Detection) -> Detection {
+        let whole = detection.a + detection.b;
+        let hits = (detection.a * self.contact.max(0.0)).min(whole);
+        if self.contact == 1.0 { detection } else { Detection { a: hits, b: whole - hits } }
+    }
+
+    pub(super) fn chances(&self, chances: Chances) -> Chances {
+        Chances { firm: self.detection(chances.firm), rough: self.detection(chances.rough) }
+    }
 }

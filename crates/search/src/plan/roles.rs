@@ -178,7 +178,8 @@ pub(super) fn splits(problem: &Problem, posts: &Posts, extra: usize) -> Vec<Spli
                 }
                 let mut lines = base.clone();
                 for (k, group) in deal(&diving, dive_lines).into_iter().enumerate() {
-                    lines.push(dive_line(problem, group, watchers[k]));
+                    let fins = group.len() <= fins_left(problem, &lines);
+                    lines.push(dive_line(problem, (group, fins), watchers[k]));
                 }
                 let (waders, mut spare) = waders(problem, posts, &rest, (wade_lines, reserve));
                 if waders.is_empty() && (wade_lines > 1 || reserve > 0) {
@@ -220,6 +221,7 @@ fn frozen_lines(problem: &Problem) -> Vec<Line> {
                     method: team.method,
                     limits_m: team.members.iter().map(limit).collect(),
                     spacing_m: team.spacing_m,
+                    fins: team.fins,
                 },
                 members: team.members.clone(),
                 leader: team.leader,
@@ -292,7 +294,14 @@ fn deal(people: &[usize], groups: usize) -> Vec<Vec<usize>> {
     (0..groups).map(|g| people.iter().copied().skip(g).step_by(groups.max(1)).collect()).collect()
 }
 
-fn dive_line(problem: &Problem, mut members: Vec<usize>, lookout: usize) -> Line {
+/// Pairs of fins that no line wears yet: a line is given fins for all or for nobody, since it goes as its slowest goes.
+fn fins_left(problem: &Problem, lines: &[Line]) -> usize {
+    let worn: usize = lines.iter().filter(|line| line.shape.fins).map(|line| line.members.len()).sum();
+    (problem.setting().day.kit.fins as usize).saturating_sub(worn)
+}
+
+fn dive_line(problem: &Problem, divers: (Vec<usize>, bool), lookout: usize) -> Line {
+    let (mut members, fins) = divers;
     let limits = &problem.setting().site.limits;
     let limit = |k: usize| dive_depth(problem.member(k), limits).unwrap_or(0.0);
     members.sort_by(|&a, &b| limit(a).total_cmp(&limit(b)).then(a.cmp(&b)));
@@ -301,6 +310,7 @@ fn dive_line(problem: &Problem, mut members: Vec<usize>, lookout: usize) -> Line
             method: Method::Dive,
             limits_m: members.iter().map(|&k| limit(k)).collect(),
             spacing_m: value("spacing_dive_m"),
+            fins,
         },
         leader: leader(problem, &members),
         members,
@@ -346,6 +356,7 @@ fn waders(problem: &Problem, posts: &Posts, rest: &[usize], want: (usize, usize)
                 method: Method::Wade,
                 limits_m: members.iter().map(|&k| limit(k)).collect(),
                 spacing_m: problem.grip.spacing_m(),
+                fins: false,
             },
             leader: leader(problem, &members),
             members,
@@ -391,7 +402,12 @@ fn finish(
     if let (Some(looker), Some((half_m, depth_m))) = (looker, look_shape(day.secchi_m)) {
         spare.retain(|&k| k != looker);
         lines.push(Line {
-            shape: Shape { method: Method::Look, limits_m: vec![depth_m], spacing_m: 2.0 * half_m },
+            shape: Shape {
+                method: Method::Look,
+                limits_m: vec![depth_m],
+                spacing_m: 2.0 * half_m,
+                fins: false,
+            },
             members: vec![looker],
             leader: looker,
             lookout: watcher.or(posts.lead),

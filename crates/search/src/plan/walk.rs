@@ -2,20 +2,19 @@
 
 use super::{
     lanes::{CatLeg, Catalogue, Lane, Shape},
-    problem::Problem,
+    problem::{Advances, DIVE_BY_M, Problem},
 };
 use crate::{
     Method,
-    lines::{DiveStep, dive_steps, wade_line_mps},
+    lines::{DiveStep, wade_line_mps},
 };
 use measure::{Spot, parameters::value};
+use std::sync::Arc;
 
 /// Length of a leg that is not a dive \[m\].
 const LEG_M: f64 = 5.0;
 /// Shortest leg \[m\].
 const LEG_LEAST_M: f64 = 2.0;
-/// Step of the table of dives \[m of depth\].
-const BY_M: f64 = 0.05;
 
 /// Walks along lanes and cuts them into legs.
 pub(super) struct Walker<'a> {
@@ -23,7 +22,10 @@ pub(super) struct Walker<'a> {
     shape: Shape,
     step_m: f64,
     still: bool,
-    steps: Vec<Option<DiveStep>>,
+    steps: Advances,
+    /// Pace of a wading line by its deepest place: (up to so deep \[m\], pace \[m/s\]).
+    wading: [(f64, f64); 4],
+    look_mps: f64,
 }
 
 /// What a line meets at one step along a lane.
@@ -39,11 +41,9 @@ struct Sample {
 
 impl<'a> Walker<'a> {
     pub fn new(problem: &'a Problem<'a>, shape: &Shape) -> Self {
-        let steps = match (shape.method, problem.rules.dive_s) {
-            (Method::Dive, Some(dive_s)) => {
-                dive_steps(shape.limits_m.len(), dive_s, &problem.rules.pace, 0..241, BY_M)
-            }
-            _ => Vec::new(),
+        let steps = match shape.method {
+            Method::Dive => problem.dive_steps(shape.limits_m.len(), shape.fins),
+            _ => Arc::new([]),
         };
         Walker {
             problem,
@@ -51,17 +51,19 @@ impl<'a> Walker<'a> {
             step_m: problem.cells.grid.cell_m.min(1.0),
             still: problem.footing.still(),
             steps,
+            wading: [0.3, 0.6, 0.9, f64::INFINITY].map(|depth_m| (depth_m, wade_line_mps(depth_m))),
+            look_mps: value("look_mps"),
         }
     }
 
     pub fn cannot_advance(&self) -> bool {
-        let least = (self.problem.rules.dive_least_m / BY_M) as usize;
+        let least = (self.problem.rules.dive_least_m / DIVE_BY_M) as usize;
         self.shape.method == Method::Dive && self.steps.get(least).is_none_or(Option::is_none)
     }
 
     /// Dive at a depth; depths between two entries count as the deeper one.
     fn dive(&self, depth_m: f32) -> Option<DiveStep> {
-        self.steps.get((f64::from(depth_m) / BY_M).ceil() as usize).copied().flatten()
+        self.steps.get((f64::from(depth_m) / DIVE_BY_M).ceil() as usize).copied().flatten()
     }
 
     /// Whether the line's method may work over a cell, for somebody.
@@ -192,9 +194,10 @@ impl<'a> Walker<'a> {
                 next_m = if to_m < end_m { from_m + step.advance_m } else { end_m };
                 step.cycle.under_s
             } else if self.shape.method == Method::Look {
-                (to_m - from_m) / value("look_mps")
+                (to_m - from_m) / self.look_mps
             } else {
-                (to_m - from_m) / wade_line_mps(f64::from(depth_m))
+                let band = self.wading.iter().position(|&(most_m, _)| f64::from(depth_m) <= most_m);
+                (to_m - from_m) / self.wading[band.unwrap_or(3)].1
             };
             if to_m - from_m < LEG_LEAST_M.min(0.5 * LEG_M) {
                 break;

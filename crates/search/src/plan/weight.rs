@@ -1,6 +1,6 @@
 //! The survival weight of a find at a moment, averaged over when the person may have gone under.
 
-use crate::{belief::Cloud, survival::survival_weight};
+use crate::{belief::Cloud, survival::Curve};
 
 const STEP_S: f64 = 10.0;
 /// Bins of the time under water.
@@ -15,16 +15,14 @@ pub(super) struct Weight {
 
 impl Weight {
     /// Tabulates E\[V(found + ashore − under)\] from `now_s` for `ahead_s`; under water since they came to rest.
-    pub fn new(cloud: &Cloud, water_c: f64, now_s: f64, ahead_s: f64) -> Self {
+    pub fn new(cloud: &Cloud, curve: Curve, now_s: f64, ahead_s: f64) -> Self {
         let ashore_s = measure::parameters::value("ashore_s");
         let bins = under_water(cloud, now_s);
         let steps = (ahead_s / STEP_S) as usize + 2;
         let values = (0..steps)
             .map(|k| {
                 let at_s = now_s + k as f64 * STEP_S + ashore_s;
-                bins.iter()
-                    .map(|&(under_s, share)| share * survival_weight((at_s - under_s) / 60.0, water_c))
-                    .sum()
+                bins.iter().map(|&(under_s, share)| share * curve.at((at_s - under_s) / 60.0)).sum()
             })
             .collect();
         Weight { from_s: now_s, values }

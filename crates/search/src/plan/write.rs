@@ -173,6 +173,7 @@ fn add_line(line: &Line, first: &Placed, team: usize, plan: &mut Plan) {
         width_m: line.shape.width_m(),
         depth_from_m: 0.0,
         depth_to_m: line.shape.limits_m.iter().copied().fold(0.0, f64::max),
+        fins: line.shape.fins,
         formed_s: first.from_s,
         forms_at: first.from,
     });
@@ -206,6 +207,7 @@ fn add_piece(problem: &Problem, who: (usize, Option<usize>), piece: &Piece, plan
         width_m,
         depth_from_m: 0.0,
         depth_to_m: piece.depth_m,
+        fins: false,
         formed_s: piece.from_s,
         forms_at: from,
     });

@@ -45,6 +45,7 @@ pub fn lake(cols: usize, rows: usize) -> Lake {
             raster: None,
             hypsography: None,
             sounded_on: String::new(),
+            heights: Vec::new(),
         },
         day: Day {
             date: "2030-07-01".into(),

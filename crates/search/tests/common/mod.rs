@@ -114,6 +114,7 @@ pub fn site(features: Vec<Feature>) -> Site {
         raster: None,
         hypsography: None,
         sounded_on: String::new(),
+        heights: Vec::new(),
     }
 }
 

@@ -71,7 +71,8 @@ pub fn read_site(files: &SiteFiles) -> Checked<Site> {
         .frame
         .or_else(|| map::frame_of(map_bytes?))
         .unwrap_or_else(|| Frame::new(LonLat { lon: 0.0, lat: 0.0 }));
-    let mut features = map_bytes.map_or_else(Vec::new, |bytes| map::read(bytes, &frame, &mut map_report));
+    let (mut features, heights) =
+        map_bytes.map_or_else(Default::default, |bytes| map::read(bytes, &frame, &mut map_report));
     outline::unite(&mut features, &mut map_report);
     outline::name_far_features(&features, &mut map_report);
     let water = outline::water(&features);
@@ -82,7 +83,7 @@ pub fn read_site(files: &SiteFiles) -> Checked<Site> {
     let mut problems = report.problems;
     problems.append(&mut map_report.problems);
     problems.append(&mut survey.problems);
-    Checked::of(Some(site(settings, frame, features, survey)), problems)
+    Checked::of(Some(site(settings, frame, (features, heights), survey)), problems)
 }
 
 /// What all soundings files gave.
@@ -230,7 +231,12 @@ fn add_outline(features: &mut Vec<Feature>, survey: &Survey, report: &mut Report
     }
 }
 
-fn site(settings: Settings, frame: Frame, features: Vec<Feature>, survey: Survey) -> Site {
+fn site(
+    settings: Settings,
+    frame: Frame,
+    (features, heights): (Vec<Feature>, Vec<(String, f64)>),
+    survey: Survey,
+) -> Site {
     debug_assert!(features.iter().all(|f| f.kind != Kind::Water || f.shape.middle().is_finite()));
     Site {
         name: settings.name,
@@ -251,5 +257,6 @@ fn site(settings: Settings, frame: Frame, features: Vec<Feature>, survey: Survey
         raster: survey.raster,
         hypsography: survey.own_cells,
         sounded_on: survey.newest,
+        heights,
     }
 }

@@ -16,6 +16,9 @@ use serde_json::Value;
 /// Most positions of one map: more than any survey of a bathing place needs.
 const POSITIONS_MOST: usize = 100_000;
 
+/// Highest eye or top over the water that is believed \[m\].
+const HEIGHT_MOST_M: f64 = 60.0;
+
 /// Words of the property `kind`.
 const KINDS: [(&str, Kind); 13] = [
     ("water", Kind::Water),
@@ -45,17 +48,20 @@ struct Walk {
     /// Features that lie too far from the origin: their place in words, distance \[m\], and whether the two numbers swapped would lie near.
     far: Vec<(At, f64, bool)>,
     placed: usize,
+    /// Heights told of features, by name \[m\].
+    told: Vec<(String, f64)>,
 }
 
-/// Reads the map; features that are wrong are reported and left out.
-pub(crate) fn read(bytes: &[u8], frame: &Frame, report: &mut Report) -> Vec<Feature> {
-    let Some(text) = text(bytes, report) else { return Vec::new() };
+/// Reads the map: features, and the heights told of some by name \[m\]. What is wrong is reported and left out.
+pub(crate) fn read(bytes: &[u8], frame: &Frame, report: &mut Report) -> (Vec<Feature>, Vec<(String, f64)>) {
+    let nothing = || (Vec::new(), Vec::new());
+    let Some(text) = text(bytes, report) else { return nothing() };
     let values = match collection(text) {
         Ok(values) => values,
         Err(why) => {
             let at = why.line.map_or_else(At::file, At::line);
             report.fatal("W201", at, why.what, why.remedy);
-            return Vec::new();
+            return nothing();
         }
     };
     let (mut features, mut walk) = (Vec::new(), Walk::default());
@@ -64,7 +70,7 @@ pub(crate) fn read(bytes: &[u8], frame: &Frame, report: &mut Report) -> Vec<Feat
         if walk.positions > POSITIONS_MOST {
             let what = format!("has more than {POSITIONS_MOST} positions");
             report.fatal("W226", At::file(), what, "simplify the lines to a metre or so");
-            return Vec::new();
+            return nothing();
         }
     }
     say_far(frame, &walk, report);
@@ -77,7 +83,7 @@ pub(crate) fn read(bytes: &[u8], frame: &Frame, report: &mut Report) -> Vec<Feat
         report.note("W222", At::file(), what, "write longitudes from -180 to 180");
     }
     check_names(&features, report);
-    features
+    (features, walk.told)
 }
 
 /// The frame to check a map by when `site.toml` gives no origin: about its first position.
@@ -123,6 +129,7 @@ fn feature(n: usize, value: &Value, (frame, walk): (&Frame, &mut Walk), report: 
         report.fatal("W208", at, what, format!("draw it as {}", wanted(kind)));
         return Vec::new();
     }
+    let height_m = height(value, kind, &at, report);
     let Some(places) = place_all(&found, (frame, walk), &at, report) else { return Vec::new() };
     let parts = into_shapes(places, (frame, &at), report);
     let several = parts.len() > 1;
@@ -130,7 +137,26 @@ fn feature(n: usize, value: &Value, (frame, walk): (&Frame, &mut Walk), report: 
         let name = if several && !name.is_empty() { format!("{name} ({})", i + 1) } else { name.clone() };
         Feature { name, kind, shape }
     };
-    parts.into_iter().enumerate().map(named).collect()
+    let features: Vec<Feature> = parts.into_iter().enumerate().map(named).collect();
+    walk.told.extend(height_m.into_iter().flat_map(|m| features.iter().map(move |f| (f.name.clone(), m))));
+    features
+}
+
+/// The height told of a feature: of the eye for a post, of the top for a dock, a raft or a landmark \[m over the water\].
+fn height(value: &Value, kind: Kind, at: &At, report: &mut Report) -> Option<f64> {
+    let (key, least) = match kind {
+        Kind::Post => ("eye_m", 0.3),
+        Kind::Dock(_) | Kind::Raft(_) | Kind::Landmark => ("height_m", 0.0),
+        _ => return None,
+    };
+    let given = value.get("properties").and_then(|p| p.get(key)).filter(|given| !given.is_null())?;
+    let height_m = given.as_f64().filter(|m| (least..=HEIGHT_MOST_M).contains(m));
+    if height_m.is_none() {
+        let what = format!("{key} {} is not a height over the water", short(&given.to_string()));
+        let remedy = format!("write metres from {least} to {HEIGHT_MOST_M}, or take it out");
+        report.fatal("W227", at.clone(), what, remedy);
+    }
+    height_m
 }
 
 fn name_of(n: usize, value: &Value, report: &mut Report) -> String {

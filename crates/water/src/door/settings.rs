@@ -246,6 +246,8 @@ fn limits(top: &mut Section, report: &mut Report) -> Limits {
         ("wade_product_stop_m2ps", Range::new(0.05, 1.0, "m²/s"), &mut limits.wade_product_stop_m2ps),
         ("dive_depth_m", Range::new(0.0, 10.0, "m"), &mut limits.dive_depth_m),
         ("keep_off_m", Range::new(0.0, 100.0, "m"), &mut limits.keep_off_m),
+        ("reach_s", Range::new(5.0, 900.0, "s"), &mut limits.reach_s),
+        ("head_first_depth_m", Range::new(1.5, 10.0, "m"), &mut limits.head_first_depth_m),
     ] {
         *slot = table.number(key, range, report).unwrap_or(*slot);
     }

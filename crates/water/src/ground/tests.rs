@@ -45,6 +45,7 @@ pub(crate) fn site(features: Vec<Feature>, soundings: &[(f64, f64, f64)]) -> Sit
         raster: None,
         hypsography: None,
         sounded_on: String::new(),
+        heights: Vec::new(),
     }
 }
 

@@ -228,7 +228,7 @@ fn only_wanted_cells_are_filled() {
 #[test]
 fn rows_have_the_same_bits_with_and_without_wide_vectors() {
     let places: Vec<(Spot, f64)> = (0..200)
-        .map(|i| f64::from(i))
+        .map(f64::from)
         .map(|t| {
             (Spot::new((t * 7.31).rem_euclid(40.0), (t * 3.77 + t * t * 0.13).rem_euclid(30.0)), t.sin())
         })

@@ -16,7 +16,7 @@ use worth::worth;
 /// A broken rule.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Violation {
-    /// Rule in a word: `person`, `depth`, `current`, `apart`, `lookout`, `rest`, `time`, `ground`, `under way`, `figures`.
+    /// Rule in a word: `person`, `depth`, `current`, `apart`, `lookout`, `rest`, `time`, `ground`, `under way`, `kit`, `figures`.
     pub rule: &'static str,
     /// What broke it, with names and values.
     pub what: String,
@@ -48,6 +48,20 @@ pub fn check(plan: &Plan, request: &Request) -> Review {
     Review { violations: broken_rules(plan, request), value, found_by }
 }
 
+/// Chances by time from the raw particles, without the rules: what a plan promises of a belief.
+///
+/// # Inputs
+/// - `plan` · `request`: the one it answers, or the same with another belief
+///
+/// # Gives
+/// (s after now, chance found by then), at the moments of the plan's own promise.
+///
+/// # Source
+/// models P1 on particles
+pub fn promise(plan: &Plan, request: &Request) -> Vec<(f64, f64)> {
+    worth(plan, request).1
+}
+
 /// The rules alone, without the particles: what every plan passes before it is given.
 ///
 /// # Inputs
@@ -70,6 +84,7 @@ pub fn broken_rules(plan: &Plan, request: &Request) -> Vec<Violation> {
         referee.apart();
         referee.whereabouts();
         referee.kept();
+        referee.kit();
     }
     referee.violations
 }
@@ -392,7 +407,8 @@ impl Referee<'_> {
                 d if d <= 0.9 => "wade_line_waist_mps",
                 _ => "wade_line_chest_mps",
             }),
-            Method::Dive => value("bottom_fins_mps"),
+            Method::Dive if team.fins => value("bottom_fins_mps"),
+            Method::Dive => value("bottom_mps"),
             _ => value("look_mps"),
         };
         if length_m > most * seconds + 1e-3 {
@@ -481,6 +497,17 @@ impl Referee<'_> {
                 }
                 here = Some((run.to_s, run.to));
             }
+        }
+    }
+
+    /// Fins for no more people than there are pairs.
+    fn kit(&mut self) {
+        let runs = |index: usize| self.plan.runs.iter().any(|run| run.team == index);
+        let teams = self.plan.teams.iter().enumerate().filter(|(index, team)| team.fins && runs(*index));
+        let worn: usize = teams.map(|(_, team)| team.members.len()).sum();
+        let pairs = self.request.setting.day.kit.fins as usize;
+        if worn > pairs {
+            self.object("kit", format!("fins for {worn} divers, {pairs} pairs are there"));
         }
     }
 

@@ -1,0 +1,61 @@
+//! Plans on three waters: the first plan's time, what a second finds of what a minute finds, trials a second, cells against
+//! fresh particles.
+
+use crate::waters::{Case, cases};
+use search::plan::{Request, check::check, plan};
+use serde_json::json;
+
+/// Effort by which the pace of improving is measured.
+const PACED: u64 = 160_000;
+
+/// Prints one line for each water and figure; a minute of one core for each is spent on the last.
+pub fn run(threads: usize, repeats: usize) {
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("a pool of threads");
+    for case in cases() {
+        pool.install(|| measure(&case, threads, repeats));
+    }
+}
+
+fn measure(case: &Case, threads: usize, repeats: usize) {
+    let belief = case.belief(1);
+    let params = json!({ "water": case.name });
+    let first = || plan(&case.request(&belief, Request::FIRST_EFFORT));
+    crate::report(
+        "plan",
+        "first",
+        params.clone(),
+        threads,
+        repeats,
+        first,
+        |p| json!({ "value": p.value, "ceiling": p.ceiling, "runs": p.runs.len(), "evaluations": p.evaluations }),
+    );
+    let (quick, quick_s) = timed(case, &belief, 1);
+    let (paced, paced_s) = timed(case, &belief, PACED);
+    let rate = (paced.evaluations - quick.evaluations) as f64 / (paced_s - quick_s);
+    // Effort that takes so many seconds on one core, the first plan among them.
+    let effort = |seconds: f64| (quick.evaluations as f64 + rate * (seconds - quick_s).max(0.0)) as u64;
+    let (one, one_s) = timed(case, &belief, effort(1.0));
+    let (minute, minute_s) = timed(case, &belief, effort(60.0));
+    // Fresh particles: another seed of the same alarm, priced by the checker.
+    let fresh = case.belief(1001);
+    let priced = check(&one, &case.request(&fresh, 1)).value;
+    let line = json!({
+        "workload": "plan", "variant": "quality", "params": params, "threads": threads,
+        "median_s": one_s, "min_s": one_s, "cpu_median_s": one_s, "times_s": [one_s],
+        "result": {
+            "whole_plans_per_cpu_s": rate,
+            "second": { "value": one.value, "cpu_s": one_s, "evaluations": one.evaluations },
+            "minute": { "value": minute.value, "cpu_s": minute_s, "evaluations": minute.evaluations },
+            "second_of_minute": one.value / minute.value,
+            "cells_over_fresh_particles": one.value / priced,
+        },
+    });
+    println!("{line}");
+}
+
+/// A plan of so much effort and the seconds on a core it took.
+fn timed(case: &Case, belief: &search::belief::Belief, effort: u64) -> (search::plan::Plan, f64) {
+    let before = crate::cpu_s();
+    let made = plan(&case.request(belief, effort));
+    (made, crate::cpu_s() - before)
+}

@@ -1,0 +1,180 @@
+//! The marches against closed forms at three resolutions: the error must shrink, and as fast as the page says.
+
+use measure::Spot;
+use watch::reach::{Footing, Medium, Start, crossing, linear_time_s, strips};
+use water::Grid;
+
+/// A square of `size_m` with its middle at (0, 0), in cells of `cell_m`.
+fn square(size_m: f64, cell_m: f64) -> Grid {
+    let cells = (size_m / cell_m).round() as usize;
+    Grid { corner: Spot::new(-0.5 * size_m, -0.5 * size_m), cell_m, cols: cells, rows: cells }
+}
+
+fn open(grid: Grid, pace: impl Fn(Spot) -> f64) -> Medium {
+    let paces: Vec<f64> = (0..grid.len()).map(|cell| pace(grid.centre(cell))).collect();
+    Medium::new(grid, &paces, &vec![Footing::Water; grid.len()], f64::INFINITY)
+}
+
+fn moving(grid: Grid, pace_mps: f64, current: Spot) -> Medium {
+    open(grid, |_| pace_mps).moved_by(Some(vec![current; grid.len()]))
+}
+
+/// Largest error \[s\] over the cells where both are finite, of a march on `medium` from `from`.
+fn worst(medium: &Medium, from: Spot, exact: impl Fn(Spot) -> Option<f64>) -> f64 {
+    let times = medium.march(&Start::Spot(from, 0.0));
+    let grid = medium.grid();
+    let off = (0..grid.len()).filter_map(|cell| Some((times[cell] - exact(grid.centre(cell))?).abs()));
+    off.filter(|e| e.is_finite()).fold(0.0, f64::max)
+}
+
+/// Checks that the error falls by `factor` from each resolution to the next, and ends below `last_s`.
+fn shrinks(name: &str, errors: [f64; 3], factor: f64, last_s: f64) {
+    for pair in errors.windows(2) {
+        assert!(pair[1] * factor <= pair[0], "{name}: {errors:?}");
+    }
+    assert!(errors[2] <= last_s, "{name}: {errors:?}");
+}
+
+const CELLS_M: [f64; 3] = [4.0, 2.0, 1.0];
+const FROM: Spot = Spot::new(-31.3, 12.2);
+
+// shows: RE-1
+#[test]
+fn from_a_point_in_one_medium_the_error_is_of_second_order() {
+    let exact = |s: Spot| Some(s.distance(FROM) / 1.2);
+    let errors = CELLS_M.map(|h| worst(&open(square(200.0, h), |_| 1.2), FROM, exact));
+    shrinks("point", errors, 3.5, 0.02);
+}
+
+// shows: RE-1
+#[test]
+fn where_the_pace_grows_evenly_rays_are_circles() {
+    let pace = |s: Spot| 6.0 + 0.05 * s.north;
+    let exact = |s: Spot| Some(linear_time_s(s.distance(FROM), pace(FROM), pace(s), 0.05));
+    let errors = CELLS_M.map(|h| worst(&open(square(200.0, h), pace), FROM, exact));
+    shrinks("gradient", errors, 3.0, 0.02);
+}
+
+// shows: RE-2
+#[test]
+fn from_sand_into_water_the_way_bends_as_refraction_has_it() {
+    let (edge, from) = (40.0, Spot::new(2.0, -38.0));
+    let pace = |s: Spot| if s.north < edge { 4.0 } else { 1.2 };
+    let exact = |s: Spot| {
+        let along = s.east - from.east;
+        Some(match s.north < edge {
+            true => s.distance(from) / 4.0,
+            false => strips(&[(edge - from.north, 4.0), (s.north - edge, 1.2)], along).time_s,
+        })
+    };
+    // The edge lies between two rows of cells at every resolution.
+    let still = CELLS_M.map(|h| worst(&open(square(240.0, h), pace), from, exact));
+    shrinks("Snell, still water", still, 3.5, 0.006);
+    // The march for moving water takes the mean slowness across the edge: first order, and still small.
+    let drifting = |h| {
+        let grid = square(240.0, h);
+        open(grid, pace).moved_by(Some(vec![Spot::default(); grid.len()]))
+    };
+    shrinks("Snell, moving water", CELLS_M.map(|h| worst(&drifting(h), from, exact)), 1.9, 0.04);
+}
+
+// shows: RE-3
+#[test]
+fn in_a_current_slower_than_the_swimmer_every_cell_has_the_time_of_the_straight_crossing() {
+    let current = Spot::new(0.4, 0.1);
+    let exact = |s: Spot| Some(crossing(s - FROM, 1.2, current)?.time_s);
+    let errors = CELLS_M.map(|h| worst(&moving(square(200.0, h), 1.2, current), FROM, exact));
+    shrinks("drift", errors, 6.0, 1e-5);
+    // Nearly as fast as the swimmer: first order, and the longest way takes seven minutes.
+    let current = Spot::new(0.9, -0.5);
+    let exact = |s: Spot| Some(crossing(s - FROM, 1.2, current)?.time_s);
+    let errors = CELLS_M.map(|h| worst(&moving(square(200.0, h), 1.2, current), FROM, exact));
+    shrinks("strong drift", errors, 1.8, 1.1);
+}
+
+// shows: RE-3
+#[test]
+fn a_current_faster_than_the_swimmer_leaves_a_cone_that_can_be_reached() {
+    let current = Spot::new(1.5, 0.9);
+    let grid = square(200.0, 1.0);
+    let from = Spot::new(-31.5, 12.5);
+    let times = moving(grid, 1.2, current).march(&Start::Spot(from, 0.0));
+    let (mut inside, mut missed) = (0, 0);
+    for cell in 0..grid.len() {
+        let way = grid.centre(cell) - from;
+        match crossing(way, 1.2, current) {
+            // Nothing is called reachable that is not.
+            None => assert!(times[cell].is_infinite(), "{way:?}: {}", times[cell]),
+            Some(straight) => {
+                inside += 1;
+                missed += usize::from(times[cell].is_infinite());
+                // By a handful of directions one comes a little late, never early.
+                let late_s = times[cell] - straight.time_s;
+                assert!(
+                    times[cell].is_infinite() || (late_s > -0.01 && late_s < 0.1 * straight.time_s + 0.2),
+                    "{way:?}: {} not {}",
+                    times[cell],
+                    straight.time_s
+                );
+            }
+        }
+    }
+    // Cells at the very edge of the cone are called denied: the page says so.
+    assert!(inside > 10_000 && missed * 8 < inside, "{missed} of {inside}");
+}
+
+#[test]
+fn the_water_running_backwards_gives_the_times_back() {
+    let grid = square(60.0, 1.0);
+    let (a, b) = (Spot::new(-20.5, -10.5), Spot::new(15.5, 20.5));
+    let current = Spot::new(0.3, 0.25);
+    let there = moving(grid, 1.0, current).march(&Start::Spot(a, 0.0));
+    let back = moving(grid, 1.0, current).reversed().march(&Start::Spot(b, 0.0));
+    let (there_s, back_s) = (there[grid.cell(b).unwrap()], back[grid.cell(a).unwrap()]);
+    assert!((there_s - back_s).abs() < 1e-4, "{there_s} {back_s}");
+}
+
+#[test]
+fn a_march_is_later_where_paces_are_lower_and_never_through_walls() {
+    let grid = square(60.0, 1.0);
+    let wall = |s: Spot| s.east.abs() < 1.0 && s.north < 20.0;
+    let lay = |pace: f64| {
+        let paces: Vec<f64> = (0..grid.len()).map(|_| pace).collect();
+        let footing: Vec<Footing> = (0..grid.len())
+            .map(|c| if wall(grid.centre(c)) { Footing::Wall } else { Footing::Water })
+            .collect();
+        Medium::new(grid, &paces, &footing, f64::INFINITY)
+    };
+    let from = Start::Spot(Spot::new(-20.0, -10.0), 5.0);
+    for current in [None, Some(vec![Spot::new(0.1, 0.0); grid.len()])] {
+        let fast = lay(1.5).moved_by(current.clone()).march(&from);
+        let slow = lay(1.0).moved_by(current).march(&from);
+        let behind = grid.cell(Spot::new(20.0, -10.0)).unwrap();
+        // Round the end of the wall: 2 × 36 m rather than 40.
+        assert!(slow[behind] > 5.0 + 65.0, "{}", slow[behind]);
+        for cell in 0..grid.len() {
+            assert_eq!(slow[cell].is_infinite(), wall(grid.centre(cell)));
+            assert!(fast[cell].is_infinite() || fast[cell] < slow[cell]);
+        }
+    }
+    let nowhere = lay(1.0).march(&Start::Spot(Spot::new(0.0, 0.0), 0.0));
+    assert!(nowhere.iter().all(|t| t.is_infinite()), "nobody leaves from inside a wall");
+}
+
+#[test]
+fn onto_a_deck_one_climbs_and_from_it_one_jumps() {
+    let grid = Grid { corner: Spot::default(), cell_m: 1.0, cols: 21, rows: 3 };
+    let footing: Vec<Footing> = (0..grid.len())
+        .map(|c| if (8..13).contains(&(c % 21)) { Footing::Deck } else { Footing::Water })
+        .collect();
+    let lay = |climb_s: f64| Medium::new(grid, &vec![1.0; grid.len()], &footing, climb_s);
+    for current in [None, Some(vec![Spot::default(); grid.len()])] {
+        let start = Start::Spot(Spot::new(0.5, 1.5), 0.0);
+        let never = lay(f64::INFINITY).moved_by(current.clone()).march(&start);
+        assert!(never[21 + 10].is_infinite() && never[21 + 20].is_infinite());
+        let climbed = lay(8.0).moved_by(current.clone()).march(&start);
+        assert!((climbed[21 + 20] - 28.0).abs() < 1e-6, "{}", climbed[21 + 20]);
+        let jumped = lay(f64::INFINITY).moved_by(current).march(&Start::Spot(Spot::new(10.5, 1.5), 0.0));
+        assert!((jumped[21 + 20] - 10.0).abs() < 1e-6, "{}", jumped[21 + 20]);
+    }
+}

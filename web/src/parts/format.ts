@@ -1,0 +1,83 @@
+// Numbers and times as people read them. Formatting only: no value is worked out here.
+
+const two = (n: number) => String(n).padStart(2, '0');
+
+/** Time since the alarm, or an age: `6:42`, past the hour `1:06:42`. */
+export function span(ms: number): string {
+  const seconds = Math.max(0, Math.floor(ms / 1000));
+  const hours = Math.floor(seconds / 3600);
+  const minutes = Math.floor(seconds / 60) % 60;
+  const rest = two(seconds % 60);
+  return hours > 0 ? `${hours}:${two(minutes)}:${rest}` : `${minutes}:${rest}`;
+}
+
+/** The same for a screen reader. */
+export function spokenSpan(ms: number): string {
+  const minutes = Math.max(0, Math.floor(ms / 60_000));
+  const hours = Math.floor(minutes / 60);
+  const part = (n: number, word: string) => `${n} ${word}${n === 1 ? '' : 's'}`;
+  return hours > 0 ? `${part(hours, 'hour')} ${part(minutes % 60, 'minute')}` : part(minutes, 'minute');
+}
+
+/** Time of day with seconds, by the 24-hour clock. */
+export function timeOfDay(ms: number): string {
+  const when = new Date(ms);
+  return `${two(when.getHours())}:${two(when.getMinutes())}:${two(when.getSeconds())}`;
+}
+
+/** `Wed 8 July`. */
+export function dayOf(ms: number): string {
+  return new Date(ms).toLocaleDateString('en-GB', { weekday: 'short', day: 'numeric', month: 'long' });
+}
+
+/**
+ * A time of day as it is typed from a paper slate (`14:38:49`, `143849`, `14 38`), on the day of `near_ms`.
+ * Minutes alone are not enough to tell what is meant, so anything else gives null.
+ */
+export function typedTime(text: string, near_ms: number): number | null {
+  const trimmed = text.trim();
+  const parts = /^\d{4}(\d{2})?$/.test(trimmed)
+    ? (trimmed.match(/\d{2}/g) ?? [])
+    : trimmed.split(/[\s:.,h]+/).filter(Boolean);
+  if (parts.length < 2 || parts.length > 3 || parts.some((part) => !/^\d{1,2}$/.test(part))) return null;
+  const [hour = 99, minute = 99, second = 0] = parts.map(Number);
+  if (hour > 23 || minute > 59 || second > 59) return null;
+  const when = new Date(near_ms);
+  when.setHours(hour, minute, second, 0);
+  // Just after midnight a slate's 23:58 belongs to the day before.
+  if (when.getTime() > near_ms + 12 * 3_600_000) when.setDate(when.getDate() - 1);
+  return when.getTime();
+}
+
+/** Whole per cent. */
+export function percent(share: number): string {
+  return Number.isFinite(share) ? `${Math.round(share * 100)} %` : '– %';
+}
+
+const HALF = ['', '½'];
+
+/** Feet to the nearest half: `9½ ft`. */
+export function feet(metres: number): string {
+  const halves = Math.round((metres / 0.3048) * 2);
+  const whole = Math.floor(halves / 2);
+  const half = HALF[halves % 2] ?? '';
+  return `${whole === 0 && half ? '' : whole}${half} ft`;
+}
+
+/** Metres with one decimal under ten, feet beside them where they are wanted. */
+export function metres(value: number, alsoFeet: boolean): string {
+  const text = value < 10 && !Number.isInteger(value) ? value.toFixed(1) : String(Math.round(value));
+  return alsoFeet ? `${text} m (${feet(value)})` : `${text} m`;
+}
+
+/** Puts feet beside every length in a text of the desk. Speeds and areas stay as they are. */
+export function withFeet(text: string, alsoFeet: boolean): string {
+  if (!alsoFeet) return text;
+  return text.replace(/(\d+(?:\.\d+)?) m(?![\w²/(])(?! \()/g, (whole, number: string) => {
+    return `${whole} (${feet(Number(number))})`;
+  });
+}
+
+export function bearingText(degrees: number): string {
+  return `${String(Math.round(((degrees % 360) + 360) % 360) % 360).padStart(3, '0')}°`;
+}

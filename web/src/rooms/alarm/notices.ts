@@ -1,0 +1,52 @@
+// What stands in the strip under the order: one line, the most pressing of all that may be said.
+import type { LineStrip, Screen } from '../../generated/api';
+import type { Outgoing } from '../../link/store';
+import { span, timeOfDay } from '../../parts/format';
+import { stillAsked, type Notice } from './words';
+
+export function notices(
+  screen: Screen,
+  lines: LineStrip[],
+  refused: Outgoing[],
+  troubles: string[],
+  now_ms: number,
+  may: (what: string) => boolean,
+): Notice[] {
+  const all: Notice[] = [];
+  for (const item of refused) {
+    const why = item.refused;
+    all.push({ kind: 'refused', words: `${item.words}: ${why?.what ?? 'refused'}`, act: 'See', loud: true });
+  }
+  for (const words of troubles) all.push({ kind: 'trouble', words, loud: true });
+  for (const line of lines) {
+    if (line.down_since_ms === null || !may('headcount')) continue;
+    const under_s = (now_ms - line.down_since_ms) / 1000;
+    const late = under_s > line.under_plan_s;
+    all.push({
+      kind: 'count',
+      order: line.order,
+      words: `${line.leader}: under ${Math.floor(under_s)} s${under_s > line.under_limit_s ? ', overdue' : ''}`,
+      act: 'Count heads',
+      loud: late,
+    });
+  }
+  if (screen.break_off) {
+    const { order, words } = screen.break_off;
+    all.push({ kind: 'break_off', order, words, act: 'Break off', loud: true });
+  }
+  if (screen.widen) all.push({ kind: 'widen', words: screen.widen, act: 'Widen', loud: true });
+  const asked = stillAsked(screen);
+  if (asked.kind && may('kind_told')) all.push({ kind: 'ask', words: 'Seen going under, count short, or cannot be found?', act: 'Say which', loud: false });
+  else if (asked.who && may('missing_told')) all.push({ kind: 'ask', words: 'Who is missing?', act: 'Tell', loud: false });
+  else if (asked.first.length > 0 && may('sighting')) all.push({ kind: 'ask', words: 'Who saw them, standing where?', act: 'Tell', loud: false });
+  for (const words of screen.said) all.push({ kind: 'said', words, loud: false });
+  for (const words of screen.cautions) all.push({ kind: 'caution', words, loud: false });
+  if (screen.quiet_until_ms !== null && screen.quiet_until_ms > now_ms && screen.alarm_at_ms !== null) {
+    all.push({
+      kind: 'quiet',
+      words: `After that, nothing to touch until ${span(screen.quiet_until_ms - screen.alarm_at_ms)} (${timeOfDay(screen.quiet_until_ms)}).`,
+      loud: false,
+    });
+  }
+  return all.sort((a, b) => Number(b.loud) - Number(a.loud));
+}
