@@ -41,7 +41,7 @@ impl Belief {
             first.ashore += share * belief.masses.ashore / belief.missed_ashore.max(1e-12);
             first.elsewhere += share * belief.masses.elsewhere;
         }
-        first.bottom = block_sum(&cloud.prior);
+        first.bottom = block_sum(cloud.prior.iter().copied());
         let mut mean = Belief::assembled(cloud, first, (source, current), drifters);
         mean.search_like(one);
         Some(mean)
