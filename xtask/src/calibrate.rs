@@ -9,5 +9,8 @@ pub fn run() -> Result<(), String> {
     }
     shell::run(&mut shell::cargo(
         "test --release --locked --package search --test calibration -- --include-ignored --nocapture --test-threads 1",
+    ))?;
+    shell::run(&mut shell::cargo(
+        "test --release --locked --package readiness --test trials --test today -- --include-ignored --nocapture --test-threads 1",
     ))
 }

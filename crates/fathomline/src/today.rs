@@ -65,7 +65,10 @@ fn help(text: &mut String, effects: &[Effect]) {
     let _ = writeln!(text, "  {:<30}{:>18}{:>18}{:>22}", "", "in 10 min", "in 30 min", "first guard [s]");
     for effect in effects {
         let signed = |m: &Mean| format!("{:+.1} ± {:.1}", 100.0 * m.mean, 100.0 * m.error);
-        let seconds = format!("{:+.1} ± {:.1}", effect.first_guard_s.mean, effect.first_guard_s.error);
+        // Where no alarm is reached on both days there is nothing to compare.
+        let guard = &effect.first_guard_s;
+        let known = guard.error.is_finite();
+        let seconds = if known { format!("{:+.1} ± {:.1}", guard.mean, guard.error) } else { "-".into() };
         let noise = if effect.told_apart { "" } else { "   within the noise" };
         let _ = writeln!(
             text,
@@ -74,6 +77,9 @@ fn help(text: &mut String, effects: &[Effect]) {
             signed(&effect.found_10_min),
             signed(&effect.found_30_min)
         );
+    }
+    if effects.iter().any(|effect| !effect.told_apart) {
+        let _ = writeln!(text, "  Those within the noise may stand in another order with another seed.");
     }
 }
 

@@ -263,8 +263,7 @@ impl Walk<'_> {
             return Some((5.0 / wade_line_mps(depth), 5.0, 5.0));
         }
         let day = self.setting.day;
-        let divers = day.crew.iter().filter(|m| m.dive_m.is_some()).count();
-        let pace = DivePace::today(divers > 0 && day.kit.fins as usize >= divers);
+        let pace = DivePace::today(self.team.fins);
         let dive_s = dive_time(day.water_c)?;
         let step = dive_step(depth, self.team.members.len(), dive_s, &pace)?;
         let done = self.dives % value("dives_before_rest") as usize + 1;

@@ -13,6 +13,7 @@ pub mod habits;
 pub mod incident;
 pub mod luck;
 pub mod promise;
+pub mod reach;
 pub mod robust;
 pub mod shares;
 pub mod short;

@@ -5,7 +5,8 @@ use crate::progress::Progress;
 use crate::today::{lines, read_out};
 use measure::{Seed, Spot};
 use readiness::chain::Thinking;
-use readiness::today::{Asked, Case, cases, readiness, straight_reach};
+use readiness::reach::first_reach;
+use readiness::today::{Asked, Case, cases, readiness};
 use readiness::what_if::{self, Effect, WhatIf, cases_on, effect, ranked};
 use search::Setting;
 use serde_json::json;
@@ -58,7 +59,7 @@ impl ReadinessOf {
         let zones = scene.zones();
         loaded.need_bathers(&zones)?;
         let setting = scene.setting();
-        let reach = straight_reach(&setting, loaded.at_s);
+        let reach = first_reach(&setting, loaded.at_s);
         let wet = zones.iter().filter(|zone| !zone.cells.is_empty()).count().max(1) as u64;
         let alarms = (self.incidents / TRUTHS).clamp(ALARMS.0, ALARMS.1).div_ceil(wet);
         let asked = Asked {
@@ -122,7 +123,7 @@ impl ReadinessOf {
         let cut = |site: &Site, ground| loaded.cut(site, ground, self.whole);
         let other = scene.changed(change, loaded.at_s, &cut)?;
         let setting: Setting = other.setting();
-        let reach = straight_reach(&setting, loaded.at_s);
+        let reach = first_reach(&setting, loaded.at_s);
         let progress = Progress::new(change.words(), asked.alarms * asked.zones.len() as u64);
         let changed = cases_on(asked, &other, &reach, &|done| progress.tell(done));
         Some(effect(change.words(), (today, &changed), areas))
