@@ -151,6 +151,18 @@ fn no_post_and_posts_in_odd_places() {
     let day = std::fs::read_to_string(bare.join("day.toml")).unwrap();
     std::fs::write(bare.join("day.toml"), day.split("[[crew]]").next().unwrap()).unwrap();
     refused(&bare, &[], "A171");
+    let silent = with_map("silent", |map| map);
+    std::fs::write(silent.join("day.toml"), "date = \"2026-07-08\"\n").unwrap();
+    let all = json(&silent, &[]);
+    assert!(
+        all["wind"]["from_deg"].is_null() && all["wind"]["told"] == false && all["open"]["told"] == false
+    );
+    let notes = all["notes"].to_string();
+    assert!(
+        notes.contains("wind_mps =") && notes.contains("secchi_m =") && notes.contains("no opening hours"),
+        "{notes}"
+    );
+    std::fs::remove_dir_all(silent).unwrap();
     std::fs::remove_dir_all(bare).unwrap();
     // The Tower in the middle of the water, with no height told.
     let afloat = with_map("afloat", |map| {

@@ -75,7 +75,7 @@ impl Asked<'_> {
         let site = self.site;
         let stage_m = self.day.map_or(site.datum_stage_m, |day| day.stage_m);
         let ground = Ground::build(site, stage_m).value;
-        let mut notes = Vec::new();
+        let mut notes = self.assumed();
         let posts = self.chosen(stage_m, &mut notes)?;
         let spots = Spots::of(site, &ground, value("glare_spots_most") as usize);
         if spots.is_empty() {
@@ -120,6 +120,18 @@ impl Asked<'_> {
         })
     }
 
+    /// What the day did not tell and this answer rests on.
+    fn assumed(&self) -> Vec<String> {
+        let matters = |name: &str| {
+            name == "stage_m" || name == "secchi_m" || (name == "wind_mps" && self.wind.is_none())
+        };
+        let all = self.day.map(|day| day.assumed.as_slice()).unwrap_or_default();
+        let told = |(name, text, standing): &(String, String, measure::Standing)| {
+            format!("assumed for the day: {name} = {text} ({standing})")
+        };
+        all.iter().filter(|(name, ..)| matters(name)).map(told).collect()
+    }
+
     fn chosen(&self, stage_m: f64, notes: &mut Vec<String>) -> Result<Vec<Post>, Vec<Problem>> {
         let all = posts(self.site, stage_m);
         let place = |item: Option<String>| Place { file: "map.geojson".into(), line: None, item };
@@ -152,9 +164,15 @@ impl Asked<'_> {
     }
 
     fn wind(&self, notes: &mut Vec<String>) -> (Wind, bool) {
-        let of_day = self.day.map(|day| Wind { speed_mps: day.wind_mps, from: Some(day.wind_from) });
+        let assumed = |name: &str| self.day.is_some_and(|day| day.assumed.iter().any(|(of, ..)| of == name));
+        let of_day = self.day.map(|day| Wind {
+            speed_mps: day.wind_mps,
+            // A side that nobody told would make the path lean where it may not.
+            from: Some(day.wind_from).filter(|_| !assumed("wind_from_deg")),
+        });
+        let told = self.wind.is_some() || !assumed("wind_mps");
         let (wind, told) = match self.wind.or(of_day) {
-            Some(wind) => (wind, true),
+            Some(wind) => (wind, told),
             None => {
                 let wind = Wind { speed_mps: value("glare_wind_mps"), from: None };
                 notes.push(format!("no wind is told: {:.1} m/s from no side is taken", wind.speed_mps));
