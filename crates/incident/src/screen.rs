@@ -5,6 +5,7 @@
 use crate::report::{CareStep, OrderNumber, Person, Role};
 use measure::Spot;
 use schemars::JsonSchema;
+use search::AlarmKind;
 use serde::Serialize;
 
 /// Where an incident stands.
@@ -70,6 +71,8 @@ pub struct Screen {
     pub care: Option<Care>,
     /// Places ashore and when they were looked at.
     pub ashore: Vec<AshorePlace>,
+    /// Kind of the alarm, once told.
+    pub kind: Option<AlarmKind>,
     /// Who is missing, as told.
     pub missing: Vec<MissingWords>,
     /// Sightings so far.

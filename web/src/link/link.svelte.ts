@@ -204,6 +204,7 @@ class Link {
       this.phonesLive = beat.live;
       this.headCode = beat.head_code;
       this.deskTrouble = beat.trouble ?? [];
+      if (beat.zero_made_at_ms && beat.zero_made_at_ms !== this.zero?.made_at_ms) void this.fetchZero();
       // A screen that went missing on the way is fetched rather than waited for.
       if (!this.screen || beat.seq > this.screen.seq) void this.catchUp(beat.seq);
       if (this.waiting.length > 0) void this.outbox.flush();

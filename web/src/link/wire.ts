@@ -18,6 +18,7 @@ export interface Beat {
   live: number;
   head_code: string;
   trouble?: string[];
+  zero_made_at_ms?: number | null;
 }
 
 export type Place = [number, number];

@@ -9,7 +9,7 @@ import { defaults as defaultInteractions } from 'ol/interaction/defaults';
 import { boundingExtent, buffer, createEmpty, extend, isEmpty, type Extent } from 'ol/extent';
 import { LineString, MultiLineString, MultiPoint, Point, Polygon } from 'ol/geom';
 import type { Geometry } from 'ol/geom';
-import type { Lane, MapNow, Spot } from '../generated/api';
+import type { Lane, MapNow, Outline, Spot } from '../generated/api';
 import type { Chart, Place } from '../link/wire';
 import { places } from './places';
 import { palette, type Palette } from './palette';
@@ -72,6 +72,11 @@ class SiteMap {
     this.touched = false;
     this.fitted = '';
     this.map.setTarget(target);
+  }
+
+  /** Says anew how the map lies, for a window that has just been opened. */
+  tellTurn(): void {
+    this.turned();
   }
 
   release(target: HTMLElement): void {
@@ -172,6 +177,8 @@ class SiteMap {
         for (const ring of outline.rings) {
           if (ring.length > 2) add(new Polygon([ring]), { kind: 'outline', share: outline.share });
         }
+        const at = look.large ? labelled(outline, look.chart.facing_deg) : null;
+        if (at) add(new Point(at), { kind: 'share', share: outline.share });
       }
       if (now.dots.length > 0) add(new MultiPoint(now.dots), { kind: 'dots' });
       now.gaps.forEach((gap) => {
@@ -213,7 +220,7 @@ class SiteMap {
       add(new Point([look.self.spot.east, look.self.spot.north]), { kind: 'self', error_m: look.self.error_m });
     }
     this.moving.addFeatures(features);
-    this.movingLayer.setStyle(movingStyle(this.colours, look.large));
+    this.movingLayer.setStyle(movingStyle(this.colours));
   }
 
   /** Shows what matters, unless a hand has moved the map. */
@@ -251,6 +258,18 @@ function polygons(rings: Place[][]): Place[][][] {
     else all.push([ring]);
   }
   return all;
+}
+
+/** Where an outline carries its figure: to the upper right for the wide ones, below for the narrow one; lanes are numbered at their ends. */
+function labelled(outline: Outline, facing_deg: number): Place | null {
+  const screen_deg = outline.share < 0.65 ? 165 : outline.share < 0.87 ? 40 : 15;
+  const turn = ((facing_deg + screen_deg) * Math.PI) / 180;
+  const [east, north] = [Math.sin(turn), Math.cos(turn)];
+  let best: Place | null = null;
+  for (const [x, y] of outline.rings.flat()) {
+    if (!best || x * east + y * north > best[0] * east + best[1] * north) best = [x, y];
+  }
+  return best;
 }
 
 function corners(lane: { from: Spot; to: Spot; width_m: number }): Place[] {

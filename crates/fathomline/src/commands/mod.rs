@@ -2,6 +2,7 @@
 
 mod alarm_plan;
 pub mod explain;
+mod loaded;
 mod practice_robust;
 mod practice_trials;
 mod records;
@@ -10,6 +11,7 @@ mod simulated;
 mod today_readiness;
 mod water_check;
 mod water_glare;
+mod water_reach;
 mod water_show;
 
 pub use records::Records;
@@ -29,6 +31,8 @@ pub enum Water {
     Show(water_show::Show),
     /// Show glare: which water cannot be watched from which post, and when.
     Glare(Box<water_glare::Glare>),
+    /// Show how soon guards are anywhere: times by zone, routes, entries, the way back; picture and numbers.
+    Reach(water_reach::ReachCommand),
 }
 
 impl Water {
@@ -38,6 +42,7 @@ impl Water {
             Water::Check(command) => command.run(),
             Water::Show(command) => command.run(),
             Water::Glare(command) => command.run(),
+            Water::Reach(command) => command.run(),
         }
     }
 }

@@ -93,6 +93,13 @@ fn make(desk: &Desk) -> Option<Zero> {
         let seen = Seen::Area { name: area.name.clone(), rings: rings.clone() };
         zero.zones.push(ZoneCards { name: area.name.clone(), cards: card(seen)? });
     }
+    // The first phones of the morning need not wait for hundreds of places.
+    {
+        let mut made = desk.zero.made.lock().unwrap_or_else(PoisonError::into_inner);
+        if made.made_at_ms.is_none() {
+            *made = Zero { made_at_ms: Some(now_ms()), ..zero.clone() };
+        }
+    }
     for spot in places(desk) {
         let seen = Seen::Point { spot, error_m: None, stood: None };
         zero.cells.push(CellCards { spot, cards: card(seen)? });

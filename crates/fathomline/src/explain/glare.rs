@@ -103,6 +103,7 @@ pub const MODELS: &[Model] = &[
             "contrast_head",
             "glare_slight",
             "glare_impaired",
+            "cox_munk_wind_most_mps",
         ],
         results: &[
             ("tilt_deg", "degrees"),

@@ -4,14 +4,14 @@ use super::furniture::{self, Key};
 use super::glare_ink::define_fills;
 use super::page::{Page, Rect, Type, number};
 use super::scene::Look;
-use crate::glare::{Glare, NOT_CONTAINED, clock, month_words};
+use crate::glare::{Glare, NOT_CONTAINED, clock, day_words, month_words};
 use std::fmt::Write as _;
 use watch::glare::Share;
 
 /// Most columns of one panel: longer seasons show every second or third day.
 const COLUMNS_MOST: usize = 184;
-/// Most panels of one picture.
-const PANELS_MOST: usize = 24;
+/// Rows of panels go on until the picture is this many times as high as wide.
+const HEIGHT_MOST: f64 = 4.6;
 /// Shares from which the steps begin.
 const STEPS: [f64; 3] = [0.02, 0.10, 0.20];
 
@@ -64,7 +64,8 @@ pub fn glare_chart(glare: &Glare, look: &Look) -> String {
     let gap = 28.0;
     let wide = (page.width - 2.0 * margin - gap * (columns as f64 - 1.0)) / columns as f64;
     let high = (0.62 * wide).clamp(200.0, 420.0);
-    for (k, panel) in panels.iter().take(PANELS_MOST).enumerate() {
+    let most = ((HEIGHT_MOST * page.width / (high + 14.0)) as usize).max(1) * columns;
+    for (k, panel) in panels.iter().take(most).enumerate() {
         let at = Rect {
             x: margin + (k % columns) as f64 * (wide + gap),
             y: y + (k / columns) as f64 * (high + 14.0),
@@ -73,7 +74,7 @@ pub fn glare_chart(glare: &Glare, look: &Look) -> String {
         };
         draw_panel(&mut page, glare, *panel, at);
     }
-    y += panels.len().min(PANELS_MOST).div_ceil(columns) as f64 * (high + 14.0);
+    y += panels.len().min(most).div_ceil(columns) as f64 * (high + 14.0);
     let soft_key = "stroke-width=\"1.2\"";
     let keys = [
         (Key::Hatch("", soft_key), "no glare".to_string()),
@@ -89,8 +90,8 @@ pub fn glare_chart(glare: &Glare, look: &Look) -> String {
     if panels.is_empty() {
         words.push("no post has any bathing water in its watch".into());
     }
-    if panels.len() > PANELS_MOST {
-        words.push(format!("{} more panels are not drawn; choose posts", panels.len() - PANELS_MOST));
+    if panels.len() > most {
+        words.push(format!("{} more panels are not drawn; choose posts", panels.len() - most));
     }
     y += furniture::words(&mut page, y, margin, ("What to do", &words));
     y += furniture::words(&mut page, y, margin, ("Not in it", &[NOT_CONTAINED.to_string()]));
@@ -106,7 +107,7 @@ fn draw_panel(page: &mut Page, glare: &Glare, (post, zone): (usize, usize), room
     let soft = Type::new(13.0, 500, ink.soft);
     let facts = format!("eye {:.1} m, {watched:.0} % of the zone in its watch", glare.posts[post].eye_m);
     page.text((room.x, room.y + 34.0), soft, &facts);
-    let frame = Rect { x: room.x + 44.0, y: room.y + 42.0, w: room.w - 46.0, h: room.h - 68.0 };
+    let frame = Rect { x: room.x + 44.0, y: room.y + 48.0, w: room.w - 46.0, h: room.h - 74.0 };
     let (from, to) = window(glare);
     let y_of = |minute: usize| frame.y + frame.h * (minute - from) as f64 / (to - from).max(1) as f64;
     let stride = glare.dates.len().div_ceil(COLUMNS_MOST);
@@ -153,7 +154,7 @@ fn fill_cells(
         while end < moments.len() && moments[end].day == day {
             end += 1;
         }
-        if day.is_multiple_of(stride) {
+        if day % stride == 0 {
             let fills: Vec<usize> = (k..end)
                 .map(|m| step(glare.season.share(post, zone, m), glare.season.elevation_deg[m]))
                 .collect();
@@ -189,7 +190,7 @@ fn fill_cells(
 /// Names of months below the panel, with a line where each begins.
 fn months(page: &mut Page, glare: &Glare, frame: Rect, (stride, x_of): (usize, &dyn Fn(usize) -> f64)) {
     let ink = page.ink;
-    let mut last = -1000.0;
+    let mut last = f64::NEG_INFINITY;
     for (day, date) in glare.dates.iter().enumerate() {
         let first = day == 0;
         if !(first || date.day() == 1) {
@@ -200,13 +201,13 @@ fn months(page: &mut Page, glare: &Glare, frame: Rect, (stride, x_of): (usize, &
             let line = format!("stroke=\"{}\" stroke-width=\"0.7\"", ink.hair);
             page.line((x, frame.y), (x, frame.y + frame.h), &line);
         }
-        let text = if first { crate::glare::day_words(*date, false) } else { month_words(*date).to_string() };
         let set = Type::new(13.0, 500, ink.ink);
-        if x - last > set.width("15 September") + 4.0 || (x - last > 46.0 && last > -1.0 && !first) {
-            if x + set.width(&text) < frame.x + frame.w + 40.0 {
-                page.text((x, frame.y + frame.h + 16.0), set, &text);
-                last = x;
-            }
+        let whole = if first { day_words(*date, false) } else { month_words(*date).to_string() };
+        let fits = |text: &str| x + set.width(text) < page.width - 2.0;
+        let text = if fits(&whole) { whole } else { whole.chars().take(3).collect() };
+        if x > last && fits(&text) {
+            page.text((x, frame.y + frame.h + 16.0), set, &text);
+            last = x + set.width(&text) + 6.0;
         }
     }
 }

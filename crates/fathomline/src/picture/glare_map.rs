@@ -13,7 +13,9 @@ use watch::glare::Step;
 use water::{Kind, Shape};
 
 /// Most hours of one picture.
-const HOURS_MOST: usize = 18;
+const HOURS_MOST: usize = 24;
+/// The same on a phone, where a picture must not grow endlessly long.
+const HOURS_MOST_NARROW: usize = 12;
 
 /// The maps of a day's open hours as an SVG picture.
 pub fn glare_map(glare: &Glare, look: &Look) -> String {
@@ -24,8 +26,9 @@ pub fn glare_map(glare: &Glare, look: &Look) -> String {
     let day = glare.shown_day();
     let mut y = title(&mut page, glare, margin);
     let hourly = |k: &usize| glare.season.moments[*k].minute % 60 == 0 && glare.season.moments[*k].open;
-    let hours: Vec<usize> = glare.moments_of(day).filter(hourly).take(HOURS_MOST).collect();
-    let columns = if page.width >= 800.0 { 3 } else { 1 };
+    let most = if page.narrow() { HOURS_MOST_NARROW } else { HOURS_MOST };
+    let hours: Vec<usize> = glare.moments_of(day).filter(hourly).take(most).collect();
+    let columns = if page.width >= 800.0 { 3 } else { 2 };
     let gap = 14.0;
     let wide = (page.width - 2.0 * margin - gap * (columns as f64 - 1.0)) / columns as f64;
     let up = if look.north_up { Bearing::new(0.0) } else { facing(glare.site) };
@@ -50,12 +53,23 @@ pub fn glare_map(glare: &Glare, look: &Look) -> String {
     y += furniture::legend(&mut page, y + 4.0, margin, &keys) + 10.0;
     let date = glare.dates[day];
     let mut words: Vec<String> = Vec::new();
+    if hours.len() == most && open_hours(glare, day) > most {
+        words.push(format!("only the first {most} open hours are drawn; choose hours with --open"));
+    }
     if hours.is_empty() {
         words.push(format!("no open hour on {}", day_words(date, true)));
     }
     words.push(NOT_CONTAINED.into());
     y += furniture::words(&mut page, y, margin, ("Not in it", &words));
     page.finish(y + 10.0, &format!("{}: glare by hour", glare.site.name))
+}
+
+/// Whole hours of a day that are open.
+fn open_hours(glare: &Glare, day: usize) -> usize {
+    glare
+        .moments_of(day)
+        .filter(|k| glare.season.moments[*k].minute % 60 == 0 && glare.season.moments[*k].open)
+        .count()
 }
 
 fn title(page: &mut Page, glare: &Glare, margin: f64) -> f64 {
@@ -71,7 +85,8 @@ fn title(page: &mut Page, glare: &Glare, margin: f64) -> f64 {
     };
     let date = day_words(glare.dates[glare.shown_day()], true);
     let soft = Type::new(15.0, 500, ink.soft);
-    let facts = format!("{date} · {} · clear sky assumed · {whose}", glare.wind_words());
+    let facts =
+        format!("{date} · {} · clear sky assumed · {whose} · arrows point to the sun", glare.wind_words());
     let lines = soft.wrap(&facts, page.width - 2.0 * margin);
     y += page.lines((margin, y), soft, &lines);
     y + 4.0
@@ -113,7 +128,12 @@ fn draw_hour(page: &mut Page, glare: &Glare, moment: usize, (view, number_of): (
     let clock = clock(glare.season.moments[moment].minute);
     page.text((f.x, f.y - 6.0), time, &clock);
     let sun = if elevation > 0.0 {
-        format!("sun {elevation:.0}° high, bearing {}", Bearing::new(azimuth))
+        let bearing = Bearing::new(azimuth);
+        if page.narrow() {
+            format!("{elevation:.0}° at {bearing}")
+        } else {
+            format!("sun {elevation:.0}° high, bearing {bearing}")
+        }
     } else {
         "sun down".into()
     };
@@ -154,14 +174,8 @@ fn draw_hour(page: &mut Page, glare: &Glare, moment: usize, (view, number_of): (
     page.rect(f, &format!("fill=\"none\" stroke=\"{}\" stroke-width=\"1.6\"", ink.ink));
     if elevation > 0.0 {
         let heading = view.heading(Bearing::new(azimuth));
-        let middle = (f.x + f.w - 24.0, f.y + 24.0);
-        page.circle(
-            middle,
-            19.0,
-            &format!("fill=\"{}\" stroke=\"{}\" stroke-width=\"1.4\"", ink.paper, ink.ink),
-        );
-        let tail = (middle.0 - 13.0 * heading.0, middle.1 - 13.0 * heading.1);
-        signs::arrow(page, tail, heading, 26.0, ink.ink);
+        let tail = (f.x + f.w - 14.0 - 10.0 * heading.0, f.y - 13.0 - 10.0 * heading.1);
+        signs::arrow(page, tail, heading, 20.0, ink.ink);
     }
 }
 

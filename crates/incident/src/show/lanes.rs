@@ -1,6 +1,7 @@
 //! Lanes of the map: planned, under way, searched, in part.
 
 use super::View;
+use crate::report::OrderNumber;
 use crate::screen::{Lane, LaneState};
 use crate::state::Phase;
 use crate::think::{Card, Stand};
@@ -28,22 +29,31 @@ impl View<'_> {
             }
             Stand::Ended => LaneState::Part,
             Stand::Begun => LaneState::Running,
-            _ if searching && run.leaves_s <= self.now_s() && self.is_free(card) => LaneState::Running,
+            _ if searching && run.leaves_s <= self.now_s() && self.by_clock().contains(&card.number) => {
+                LaneState::Running
+            }
             _ => LaneState::Planned,
         }
     }
 
-    /// Whether none of its people is bound by an order under way.
-    fn is_free(&self, card: &Card) -> bool {
-        let Some(thought) = self.thought_of_now() else { return true };
-        let bound = |who: &usize| {
-            thought.cards.values().any(|other| {
-                other.stand == Stand::Begun
-                    && other.method() != Some(Method::Alone)
-                    && other.people.contains(who)
-            })
-        };
-        !card.people.iter().any(bound)
+    /// Orders that have begun by the clock since the last thought: as the search itself will take them.
+    fn by_clock(&self) -> Vec<OrderNumber> {
+        let Some(thought) = self.thought_of_now() else { return Vec::new() };
+        let now_s = self.now_s();
+        let run_of = |card: &&Card| card.run.as_ref().is_some_and(|(run, _)| run.leaves_s <= now_s);
+        let mut open: Vec<&Card> = thought.cards.values().filter(|card| card.stand == Stand::Begun).collect();
+        let mut due: Vec<&Card> =
+            thought.cards.values().filter(|card| card.stand == Stand::Waiting).filter(run_of).collect();
+        let leaves = |card: &Card| card.run.as_ref().map_or(0.0, |(run, _)| run.leaves_s);
+        due.sort_by(|a, b| leaves(a).total_cmp(&leaves(b)).then(a.number.cmp(&b.number)));
+        let mut begun = Vec::new();
+        for card in due {
+            if !open.iter().any(|other| binds(other, card)) {
+                open.push(card);
+                begun.push(card.number);
+            }
+        }
+        begun
     }
 
     /// Metres of a lane that are reported searched.
@@ -121,4 +131,12 @@ impl View<'_> {
             _ => words.replace('/', " of "),
         }
     }
+}
+
+/// Whether an order under way keeps people of another from leaving; a first guard's own moment ends before the line begins.
+fn binds(other: &Card, card: &Card) -> bool {
+    let (Some((theirs, team)), Some((run, own))) = (&other.run, &card.run) else { return false };
+    let joins = team.method == Method::Alone && theirs.to_s <= run.from_s;
+    let bound = |who: &usize| team.members.contains(who) || team.lookout == Some(*who);
+    !joins && own.members.iter().any(bound)
 }

@@ -75,9 +75,9 @@ impl View<'_> {
                 return if alone { "searching".into() } else { format!("in {leader}'s line") };
             }
         }
-        let post =
+        let mut post =
             thought.cards.values().filter(|card| card.people.contains(&index)).filter_map(|card| card.post);
-        match post.last() {
+        match post.next_back() {
             Some(Job::Lead) => "in charge".into(),
             Some(Job::Lookout) => "lookout".into(),
             Some(Job::Gate) => "gate".into(),

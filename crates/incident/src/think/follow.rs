@@ -33,6 +33,8 @@ pub(super) struct Followed {
     /// The belief before that.
     pub first: Option<Belief>,
     pub ledger: Ledger,
+    /// When the last entry that matters was recorded.
+    pub at_ms: i64,
     effort: Effort,
 }
 
@@ -53,7 +55,8 @@ impl Followed {
         };
         let flow = Flow::from_floats(&day.floats).value;
         let (floats, ledger) = (Vec::new(), Ledger::default());
-        Followed { incident: bare, day, flow, floats, told, course: None, first: None, ledger, effort }
+        let at_ms = incident.alarm_at_ms;
+        Followed { incident: bare, day, flow, floats, told, course: None, first: None, ledger, at_ms, effort }
     }
 
     /// Takes in what the log has gained; gives whether the thought may have changed.
@@ -71,6 +74,7 @@ impl Followed {
         if !matters(&entry.event) {
             return false;
         }
+        self.at_ms = entry.recorded_at_ms;
         let asked = before == Phase::Asking;
         if self.course.is_none() && asked && self.incident.phase == Phase::Searching {
             self.begin(water, entry);
@@ -91,9 +95,12 @@ impl Followed {
         let mut course = course;
         course.retell(&setting, &self.told, alarms(&self.incident, &water.site));
         (self.course, self.first) = (Some(course), None);
+        // An order has its words before its time can come.
+        self.update_ledger(water);
         let earlier: Vec<Arc<Entry>> = self.incident.entries.clone();
         for old in earlier.iter().filter(|old| old.seq < entry.seq && is_told_before(&old.event)) {
             self.step(water, old, Phase::Searching);
+            self.update_ledger(water);
         }
     }
 

@@ -12,6 +12,8 @@ use search::plan::{Role, Run, Team};
 use search::{Method, Setting};
 use std::collections::BTreeMap;
 
+/// What is due so soon may be read aloud before the next plan \[s\]: the list to be said reaches a minute and a half ahead.
+const EXPOSED_S: f64 = 120.0;
 /// Orders to posts are numbered from here; lanes from 1.
 const POSTS_FROM: OrderNumber = 901;
 
@@ -49,6 +51,8 @@ pub struct Card {
     pub stopped_short: bool,
     /// When it ended \[s since the alarm\].
     pub ended_s: Option<f64>,
+    /// Somebody may have read it aloud: its number is never used for another.
+    pub exposed: bool,
 }
 
 /// All orders of an incident.
@@ -60,7 +64,6 @@ pub struct Ledger {
     begun: BTreeMap<usize, OrderNumber>,
     /// Number of each run of the plan.
     planned: Vec<OrderNumber>,
-    runs: OrderNumber,
     posts: OrderNumber,
 }
 
@@ -77,6 +80,18 @@ impl Ledger {
     /// The number of a run of the plan.
     pub fn of_run(&self, run: usize) -> Option<OrderNumber> {
         self.planned.get(run).copied()
+    }
+
+    /// Words of the search with the numbers that people know.
+    pub fn renumbered(&self, words: &str) -> String {
+        const HEAD: &str = "order ";
+        let Some(at) = words.find(HEAD).map(|at| at + HEAD.len()) else { return words.to_owned() };
+        let digits = words[at..].bytes().take_while(u8::is_ascii_digit).count();
+        let mine = words[at..at + digits].parse().ok().and_then(|number: usize| self.begun.get(&number));
+        match mine {
+            Some(number) => format!("{}{number}{}", &words[..at], &words[at + digits..]),
+            None => words.to_owned(),
+        }
     }
 
     /// Keeps the number of whatever has begun since.
@@ -100,6 +115,7 @@ impl Ledger {
     /// Takes in a search as it is after an entry.
     pub fn update(&mut self, course: &Course, setting: &Setting) {
         self.note_begun(course);
+        self.expose(course.now_s);
         self.number_plan(course);
         for begun in &course.begun {
             let Some(card) = self.begun.get(&begun.number).and_then(|n| self.cards.get_mut(n)) else {
@@ -118,6 +134,17 @@ impl Ledger {
             }
         }
         self.word(course, setting);
+    }
+
+    /// Marks what has been on the list to be said: what was due soon, and the next.
+    fn expose(&mut self, now_s: f64) {
+        let leaves = |card: &Card| card.run.as_ref().map_or(f64::INFINITY, |(run, _)| run.leaves_s);
+        let waiting = self.cards.values().filter(|card| card.stand == Stand::Waiting);
+        let next_s = waiting.map(leaves).fold(f64::INFINITY, f64::min);
+        for card in self.cards.values_mut().filter(|card| card.run.is_some()) {
+            let due_s = leaves(card);
+            card.exposed |= card.stand != Stand::Waiting || due_s <= next_s.max(now_s + EXPOSED_S);
+        }
     }
 
     /// Numbers for the runs of the plan: the same work keeps its number.
@@ -157,9 +184,12 @@ impl Ledger {
     }
 
     fn add(&mut self, run: &Run, team: &Team) -> OrderNumber {
-        self.runs += 1;
+        // The lowest number that nobody can have heard for something else.
+        let number = (1..POSTS_FROM)
+            .find(|n| !self.cards.contains_key(n))
+            .unwrap_or(POSTS_FROM + 9000 + self.cards.len());
         let card = Card {
-            number: self.runs,
+            number,
             run: Some((run.clone(), team.clone())),
             post: None,
             people: team.members.clone(),
@@ -168,9 +198,10 @@ impl Ledger {
             legs_reported: 0,
             stopped_short: false,
             ended_s: None,
+            exposed: false,
         };
-        self.cards.insert(self.runs, card);
-        self.runs
+        self.cards.insert(number, card);
+        number
     }
 
     /// The words of what waits; what has begun keeps the words it was given with.
@@ -220,6 +251,7 @@ impl Ledger {
             legs_reported: 0,
             stopped_short: false,
             ended_s: None,
+            exposed: false,
         };
         self.cards.insert(number, card);
         number

@@ -37,9 +37,11 @@ impl Sample {
         Sample { index, mass: step, bottom }
     }
 
-    /// Mass inside the strips or discs of sweeps, each place once.
-    pub fn holds<'a>(&self, belief: &Belief, sweeps: impl Iterator<Item = &'a Sweep> + Clone) -> f64 {
-        let inside = |k: &&usize| sweeps.clone().any(|sweep| sweep.cover(belief.cloud.spot(**k)) >= 0.5);
+    /// Mass inside the strips or discs of sweeps as they are drawn, each place once.
+    pub fn holds<'a>(&self, belief: &Belief, sweeps: impl Iterator<Item = &'a Sweep>) -> f64 {
+        // Without the blur of steering: a narrow lane holds what lies in it, however well it is kept.
+        let drawn: Vec<Sweep> = sweeps.map(|sweep| Sweep { steer_m: 0.0, ..*sweep }).collect();
+        let inside = |k: &&usize| drawn.iter().any(|sweep| sweep.cover(belief.cloud.spot(**k)) >= 0.5);
         self.index.iter().filter(inside).count() as f64 * self.mass
     }
 
@@ -50,29 +52,25 @@ impl Sample {
         for &k in &self.index {
             let (spot, bed) = (cloud.spot(k), cloud.bed[k]);
             let hidden = bed.hidden_share();
-            let mut past = [0.0; 5];
-            for method in Method::ALL {
-                past[method.index()] = cloud.passes[method.index()].get(k).map_or(0.0, |p| f64::from(*p));
-            }
-            let (mut touched, mut kept) = (1.0, 1.0);
-            let mut any = false;
+            let passed = |method: Method| cloud.passes[method.index()].get(k).map_or(0.0, |p| f64::from(*p));
+            let mut past = Method::ALL.map(passed);
+            let (before, mut missed) = (past, [1.0; 5]);
+            let mut kept = 1.0;
             for sweep in sweeps.clone() {
                 let cover = sweep.cover(spot);
                 if cover <= 0.0 || f64::from(cloud.rest_s[k]) > sweep.to_s {
                     continue;
                 }
-                any = true;
-                let detection = sweep.detection(bed);
-                let done = &mut past[sweep.method.index()];
+                let (at, detection) = (sweep.method.index(), sweep.detection(bed));
                 if sweep.method.by_contact() {
-                    touched *= detection.miss(*done);
+                    missed[at] = detection.miss(before[at]);
                 }
-                let left = detection.miss(*done + cover) / detection.miss(*done).max(1e-12);
-                *done += cover;
-                kept *= left;
+                kept *= detection.miss(past[at] + cover) / detection.miss(past[at]).max(1e-12);
+                past[at] += cover;
             }
-            if any {
+            if kept < 1.0 {
                 // What earlier passes did not find is the more likely hidden from touch.
+                let touched: f64 = missed.iter().product();
                 let still_hidden = hidden / (hidden + (1.0 - hidden) * touched).max(1e-12);
                 gain += self.mass * (1.0 - still_hidden) * (1.0 - kept);
             }

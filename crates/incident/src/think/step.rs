@@ -117,6 +117,7 @@ impl Followed {
             Phase::Searching if course.state != CourseState::Searching => Happening::BackIn,
             Phase::Searching | Phase::Asking => return,
         };
+        self.ledger.update(course, &setting(water, &course.day, &self.flow));
         let report = Report { at_s, happening, line: seq as usize };
         course.report(&self.setting(water), &self.told, &report);
     }

@@ -81,7 +81,7 @@ impl Thought {
         let mut thought = Thought {
             seq,
             incident: incident.number,
-            at_ms: incident.entries.last().map_or(incident.alarm_at_ms, |entry| entry.recorded_at_ms),
+            at_ms: followed.at_ms,
             cards: followed.ledger.cards.clone(),
             effort: [followed.told.particles as u64, followed.told.effort],
             seen: seen(followed, water),
@@ -124,16 +124,7 @@ impl Thought {
         self.current = (speed.length() > 0.0).then(|| (speed.bearing().degrees(), speed.length()));
         self.day = Some(course.day.clone());
         self.cautions = cautions(&course.plan, &setting);
-        // The same odd report is said once.
-        for words in course.said.iter().chain(&course.plan.notes).chain(&course.belief_notes) {
-            let words = words
-                .split_once(": ")
-                .filter(|(head, _)| head.starts_with("report line "))
-                .map_or(&words[..], |(_, rest)| rest);
-            if !self.said.iter().any(|known| known == words) {
-                self.said.push(words.to_owned());
-            }
-        }
+        self.said = said(course, followed);
         self.found_by =
             course.plan.found_by.iter().map(|&(s, chance)| FoundBy { minutes: s / 60.0, chance }).collect();
         let gap = |gap: &search::plan::Gap| Gap {
@@ -266,4 +257,28 @@ fn way_out(water: &Water, from: Spot) -> String {
         Some((name, far_m)) => format!("{name}, {}", words::length(site.units, far_m)),
         None => "the nearest shore that carries two".into(),
     }
+}
+
+/// What the lead should hear, each once, without any number of heads: whoever types a count reads this too.
+fn said(course: &Course, followed: &Followed) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for words in course.said.iter().chain(&course.plan.notes).chain(&course.belief_notes) {
+        let words = match words.split_once(": ") {
+            Some((head, rest)) if head.starts_with("report line ") => rest,
+            _ => words,
+        };
+        if words.contains("up after a recount") {
+            continue;
+        }
+        let words = match words.split_once("the line closes up") {
+            Some((head, _)) => format!("{head}the line closes up"),
+            None => words.to_owned(),
+        };
+        // Of a place, but it could be heard of the person.
+        let words = followed.ledger.renumbered(&words).replace("is not in the water", "lies on land");
+        if !all.contains(&words) {
+            all.push(words);
+        }
+    }
+    all
 }

@@ -146,7 +146,7 @@ fn dive_facts(run: &Run, team: &Team, here: usize, say: &mut impl FnMut(&str, St
     }
     say("Under, at most", format!("{:.0} s", value("dive_time_s")));
     let rest = value("dives_before_rest").max(1.0) as usize;
-    if here + 1 <= rest && run.legs.len() > rest {
+    if here < rest && run.legs.len() > rest {
         say("Swap divers", format!("after dive {rest}"));
     }
     if run.legs.len() > here {

@@ -64,7 +64,9 @@ impl Worth<'_> {
         .collect()
     }
 
-    /// The running lane that is worth least against the best waiting one of its method, if that is little enough.
+    /// The running lane that is worth least against the best waiting one, if that is little enough.
+    ///
+    /// Only a lane that new facts have made poorer than it was planned: as planned, people are on the best they can.
     pub fn better(&self) -> Option<Better> {
         let rate = |card: &Card| self.of(card).map(|(gain, seconds)| (gain / seconds, gain));
         let lanes = |stand: Stand| {
@@ -72,19 +74,19 @@ impl Worth<'_> {
                 card.stand == stand && matches!(card.method(), Some(Method::Wade | Method::Dive))
             })
         };
+        let waiting = lanes(Stand::Waiting).filter_map(|card| {
+            rate(card)
+                .filter(|(_, gain)| *gain >= value("break_off_gain"))
+                .map(|(r, gain)| (card.number, r, gain))
+        });
+        let (instead, other, finds) = waiting.max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
         let mut best: Option<Better> = None;
         for running in lanes(Stand::Begun) {
-            let Some((own, _)) = rate(running) else { continue };
-            // The best that its own people could do instead.
-            let waiting =
-                lanes(Stand::Waiting).filter(|card| card.method() == running.method()).filter_map(|card| {
-                    rate(card)
-                        .filter(|(_, gain)| *gain >= value("break_off_gain"))
-                        .map(|(r, gain)| (card.number, r, gain))
-                });
-            let top = waiting.max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
-            let Some((instead, other, finds)) = top else { continue };
-            if own < value("break_off_share") * other {
+            let (Some((own, gain)), Some((run, _))) = (rate(running), &running.run) else { continue };
+            let left =
+                run.legs.len().saturating_sub(running.legs_reported) as f64 / run.legs.len().max(1) as f64;
+            let poorer = gain < value("break_off_share") * run.gain * left;
+            if left > 0.0 && poorer && own < value("break_off_share") * other {
                 let times = (other / own.max(1e-9)).min(99.0);
                 if best.is_none_or(|better| times > better.times) {
                     best = Some(Better { running: running.number, instead, times, finds });

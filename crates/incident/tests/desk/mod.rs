@@ -188,3 +188,48 @@ pub fn ago(number: u32, from_s: f64, to_s: f64) -> Report {
         missing,
     }
 }
+
+impl Desk {
+    /// Says every order that is due, in order, a few seconds each.
+    pub fn say_all(&mut self, device: &str) {
+        for _ in 0..40 {
+            let say = self.screen(device).say;
+            let Some(next) = say.iter().find(|say| say.due_ms <= self.now_ms + 15_000) else { return };
+            self.wait(3);
+            let order = next.order;
+            // A plan made anew in these seconds may have put another order in its place.
+            let _ = self.try_send(device, Report::SaidIt { order }, None);
+        }
+    }
+
+    /// A line of the method that is bound, as shown.
+    pub fn line(&self, method: search::Method) -> incident::event::ShownOrder {
+        let orders = &self.state.incident.as_ref().expect("an incident runs").orders;
+        let mut open = orders.values().filter(|k| k.ended_ms.is_none() && !k.withdrawn);
+        open.find(|k| k.said_ms.is_some() && k.shown.method == Some(method))
+            .expect("such a line")
+            .shown
+            .clone()
+    }
+
+    /// A search with every order said, and the dive line at its place.
+    pub fn at_work(crew: usize) -> (Desk, incident::event::ShownOrder) {
+        let mut desk = Desk::new(crew);
+        desk.three_touches("a");
+        desk.say_all("a");
+        let dive = desk.line(search::Method::Dive);
+        desk.now_ms = desk.now_ms.max(dive.leaves_ms + 40_000);
+        (desk, dive)
+    }
+
+    pub fn refused(&mut self, device: &str, report: Report) -> &'static str {
+        let words = format!("{report:?}");
+        match self.try_send(device, report, None) {
+            Ok(()) => panic!("{words} was taken"),
+            Err(refusal) => {
+                assert!(!refusal.what.is_empty() && !refusal.remedy.is_empty());
+                refusal.code
+            }
+        }
+    }
+}

@@ -65,6 +65,7 @@ impl Course {
             clouds: Vec::new(),
             surface_looks: Vec::new(),
             begun: Vec::new(),
+            broad: None,
             belief: belief.value,
             belief_notes: belief.notes,
             plan: Plan::default(),
@@ -417,10 +418,11 @@ impl Course {
             for order in &mut self.given {
                 order.people.retain(|&k| k != who);
             }
-            if let Some(k) =
-                self.begun.iter().position(|b| b.ended_s.is_none() && b.people().any(|p| p == who))
-            {
-                self.leave_line(report, k, who);
+            // A lookout may watch more than one line.
+            for k in 0..self.begun.len() {
+                if self.begun[k].binds(who) {
+                    self.leave_line(report, k, who);
+                }
             }
         }
     }

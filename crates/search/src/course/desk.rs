@@ -123,7 +123,9 @@ impl Course {
     /// Takes in what was searched or looked at, for everybody who is missing.
     pub(super) fn believe(&mut self, learn: impl Fn(&mut Belief)) {
         if self.clouds.is_empty() {
-            return learn(&mut self.belief);
+            learn(&mut self.belief);
+            self.broad.iter_mut().for_each(learn);
+            return;
         }
         let mut clouds = std::mem::take(&mut self.clouds);
         clouds.iter_mut().for_each(learn);
@@ -131,6 +133,7 @@ impl Course {
     }
 
     fn take_clouds(&mut self, mut clouds: Vec<Belief>) {
+        self.broad = None;
         if clouds.len() > 1 {
             if let Some(mean) = Belief::mean(&clouds) {
                 self.belief = mean;

@@ -108,6 +108,8 @@ pub struct Course {
     pub clouds: Vec<Belief>,
     /// Belief now; with several missing the mean of theirs.
     pub belief: Belief,
+    /// The broad form of the belief that plans are made on, once one was made; takes in whatever the belief takes in.
+    pub(super) broad: Option<Belief>,
     /// Doubts of the belief.
     pub belief_notes: Vec<String>,
     /// Plan now; its runs include those under way.

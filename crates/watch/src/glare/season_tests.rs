@@ -263,7 +263,7 @@ fn half_hours_minutes_and_words_follow_from_the_shares() {
     let words = losses(&season, (&made.posts, &made.spots, &made.site), &["21 June".into()], 0.05);
     let east = words.iter().find(|loss| loss.post == 1).unwrap();
     assert!(
-        east.half_hours.0 >= 30 && east.half_hours.1 <= 40 && east.words.contains("in 21 June"),
+        east.half_hours.0 >= 30 && east.half_hours.1 <= 40 && east.words.contains("on 21 June"),
         "{}",
         east.words
     );
