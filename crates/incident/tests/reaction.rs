@@ -23,7 +23,11 @@ fn reactions(effort: Effort) -> Vec<(&'static str, f64)> {
     time("first touch", &mut desk, Report::SwimmerMissing { practice: false });
     time("where", &mut desk, desk::place(1, measure::Spot::new(-12.0, 24.0)));
     time("when: orders", &mut desk, desk::ago(1, 60.0, 120.0));
-    time("who", &mut desk, Report::MissingTold { missing: 1, height_m: Some(1.3), swimmer: None, words: None });
+    time(
+        "who",
+        &mut desk,
+        Report::MissingTold { missing: 1, height_m: Some(1.3), swimmer: None, words: None },
+    );
     time("second witness: where", &mut desk, desk::place(2, measure::Spot::new(-20.0, 30.0)));
     time("second witness: when", &mut desk, desk::ago(2, 90.0, 100.0));
     desk.say_all("a");
@@ -36,7 +40,11 @@ fn reactions(effort: Effort) -> Vec<(&'static str, f64)> {
         desk.wait(5);
     };
     time("lane walked", &mut desk, Report::LaneWalked { order: wade.order });
-    time("one more missing", &mut desk, Report::MissingTold { missing: 2, height_m: None, swimmer: None, words: None });
+    time(
+        "one more missing",
+        &mut desk,
+        Report::MissingTold { missing: 2, height_m: None, swimmer: None, words: None },
+    );
     time("a remark", &mut desk, Report::Note { words: "cold".into() });
     let start = Instant::now();
     desk.screen("a");
