@@ -95,7 +95,20 @@ fn screens() -> Result<(), String> {
 fn desk(program: &Path, half_way: bool) -> Result<(), String> {
     let data = std::env::temp_dir().join(format!("fathomline-demo-{}", std::process::id()));
     let mut serve = shell::program(program);
-    serve.args(["serve", "--data"]).arg(&data).args(["--site", SITE, "--word", "kestrel"]);
+    serve.args(["serve", "--data"]).arg(&data).args([
+        "--site",
+        SITE,
+        "--word",
+        "kestrel",
+        "--day",
+        "out/demo-day.toml",
+    ]);
+    // The demo runs at any hour, so everybody is here at any hour.
+    let day = shell::root().join(SITE).join("day.toml");
+    let text = fs::read_to_string(&day).map_err(|e| format!("{}: {e}", day.display()))?;
+    let lines: Vec<&str> = text.lines().filter(|line| !line.starts_with("hours")).collect();
+    let copy = shell::root().join("out/demo-day.toml");
+    fs::write(&copy, lines.join("\n")).map_err(|e| format!("{}: {e}", copy.display()))?;
     if half_way {
         serve.args(["--practice", "--half-way"]);
         println!("\nA practice search is under way: it began four minutes ago.");

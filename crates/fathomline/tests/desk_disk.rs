@@ -127,15 +127,20 @@ fn a_disk_that_may_only_be_read() {
     let desk = Desk::start(&folder.0, &[]);
     let mut phone = Phone::join(desk.port, "phone-aaaa");
     let seq = three_touches(&mut phone);
-    drop(desk);
+    let port = desk.kill();
     small.only_to_be_read(true);
-    let mut command = program();
-    let out = command.args(["serve", "--listen", "127.0.0.1:0", "--data"]).arg(&folder.0).output().unwrap();
-    let said = String::from_utf8_lossy(&out.stderr).into_owned();
-    assert!(out.status.code() == Some(2) && said.contains("only be read"), "{said}");
+    // The picture is worth having: the desk opens, says so on every screen, and refuses what comes.
+    let desk = Desk::start_kept(&folder.0, port);
+    let screen = phone.screen_when(seq, |screen| !screen["say"].as_array().unwrap().is_empty());
+    assert_eq!(screen["stage"], "searching");
+    let report = json!({ "report_id": "ro-1", "report": { "what": "note", "words": "x" } });
+    let reply = phone.post("/api/report", &json!({ "reports": [report] })).unwrap();
+    assert_eq!((reply.status, reply.json()["code"].as_str()), (507, Some("D008")), "{}", reply.text());
+    troubled(&[&phone], "only be read");
+    let port = desk.kill();
     small.only_to_be_read(false);
-    let desk = Desk::start(&folder.0, &[]);
-    assert!(Phone { port: desk.port, ..phone }.get("/api/screen").status == 200 && seq > 3);
+    let desk = Desk::start_at(&folder.0, port, &[]);
+    assert!(phone.recorded(json!({ "what": "note", "words": "again" })) > seq);
     drop(desk);
     assert!(verified(&folder.0));
 }

@@ -70,9 +70,8 @@ fn a_report_needs_our_own_page() {
     let other = Phone::join(desk.port, "phone-bbbb");
     assert_eq!(post(&[("x-fathomline-csrf", &other.csrf)]), 403, "another device's word");
     // A form of another page can send only these kinds, and not the header.
-    let form = format!(
-        "POST /api/join HTTP/1.1\r\nhost: desk\r\ncontent-type: text/plain\r\ncontent-length: 2\r\n\r\n{{}}"
-    );
+    let form =
+        "POST /api/join HTTP/1.1\r\nhost: desk\r\ncontent-type: text/plain\r\ncontent-length: 2\r\n\r\n{}";
     assert_eq!(raw(desk.port, form.as_bytes()).unwrap().status, 400);
     let log = phone.get("/files/log.jsonl").text();
     assert_eq!(log.matches("\"x-1\"").count(), 1, "what was refused left something behind");

@@ -120,7 +120,7 @@ fn object(all: &Map<String, Value>, depth: usize) -> Result<String, String> {
     for (name, field) in fields {
         let optional = if required.contains(&name.as_str()) { "" } else { "?" };
         let shape = shape(field, depth + 1)?;
-        let _ = write!(out, "{}{indent}{name}{optional}: {shape};\n", comment(field, depth + 1));
+        let _ = writeln!(out, "{}{indent}{name}{optional}: {shape};", comment(field, depth + 1));
     }
     let _ = write!(out, "{}}}", "  ".repeat(depth));
     Ok(out)
@@ -129,7 +129,13 @@ fn object(all: &Map<String, Value>, depth: usize) -> Result<String, String> {
 /// The documentation of a schema as a comment, or nothing.
 fn comment(schema: &Value, depth: usize) -> String {
     let Some(text) = schema.get("description").and_then(Value::as_str) else { return String::new() };
-    let text = text.split_whitespace().collect::<Vec<_>>().join(" ").replace("*/", "* /");
+    let text = text
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ")
+        .replace("*/", "* /")
+        .replace("\\[", "[")
+        .replace("\\]", "]");
     format!("{}/** {text} */\n", "  ".repeat(depth))
 }
 

@@ -5,6 +5,7 @@ use super::clock::now_ms;
 use super::sequencer::Job;
 use incident::report::{Ago, Report, Sent, Where};
 use measure::Spot;
+use search::Method;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::oneshot;
@@ -49,14 +50,14 @@ impl Play {
         self.send(6, told(Some(self.somewhere()), None)).await?;
         self.send(10, told(None, Some(Ago { from_s: 60.0, to_s: 180.0 }))).await?;
         self.wait_for_orders().await;
-        for order in self.orders() {
-            self.send(30, Report::SaidIt { order }).await?;
+        for order in self.orders(|_| true) {
+            // One that has been replaced meanwhile is refused, and the play goes on.
+            let _ = self.send(30, Report::SaidIt { order }).await;
         }
         self.send(90, Report::SurfaceLooked).await?;
         self.send(120, Report::ShoreChecked { place: None }).await?;
-        let begun: Vec<usize> = self.orders();
-        for order in begun {
-            self.send(200, Report::MetresWalked { order, metres: 10.0 }).await.unwrap_or(());
+        for order in self.orders(|method| method == Some(Method::Wade)) {
+            let _ = self.send(200, Report::MetresWalked { order, metres: 10.0 }).await;
         }
         Ok(())
     }
@@ -82,15 +83,11 @@ impl Play {
         let _ = tokio::time::timeout(Duration::from_secs(30), there).await;
     }
 
-    /// Orders that stand, by number.
-    fn orders(&self) -> Vec<usize> {
+    /// Numbers of the orders that stand and are of a kind.
+    fn orders(&self, is_wanted: impl Fn(Option<Method>) -> bool) -> Vec<usize> {
         let picture = self.desk.board.borrow();
-        let open = picture.state.open();
-        open.into_iter()
-            .flat_map(|i| &i.orders)
-            .filter(|(_, known)| !known.withdrawn)
-            .map(|(n, _)| *n)
-            .collect()
+        let all = picture.state.open().into_iter().flat_map(|incident| &incident.orders);
+        all.filter(|(_, known)| !known.withdrawn && is_wanted(known.shown.method)).map(|(n, _)| *n).collect()
     }
 
     /// One report, so many seconds after the alarm.

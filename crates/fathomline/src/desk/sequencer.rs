@@ -97,11 +97,12 @@ struct Batch {
 impl Sequencer {
     /// A sequencer at the end of a log.
     pub fn new(store: Store, log: Log, board: Arc<Board>) -> Sequencer {
-        Sequencer { store, log, board, in_doubt: false }
+        Sequencer { store, log, board, in_doubt: true }
     }
 
-    /// Works until nobody is left to send jobs.
+    /// Works until nobody is left to send jobs. Whether the disk takes anything is known before the first report.
     pub fn run(mut self, jobs: &Receiver<Job>) {
+        self.write(Vec::new());
         loop {
             let first =
                 if self.in_doubt { jobs.recv_timeout(TRY_AGAIN) } else { jobs.recv().map_err(Into::into) };

@@ -125,6 +125,8 @@ pub struct Store {
 impl Store {
     /// Opens or makes the log in a folder, and keeps every other desk out of it.
     ///
+    /// A log on a disk that may only be read is opened all the same: the picture is worth having, and each write is refused.
+    ///
     /// # Inputs
     /// - `dir`: data folder, made if it is not there · `pages_most`: most pages of the file, for tests of a full disk
     pub fn open(dir: &Path, pages_most: Option<u32>) -> Result<Store, StoreError> {

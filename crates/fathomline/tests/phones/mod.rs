@@ -26,11 +26,22 @@ impl Folder {
 impl Drop for Folder {
     fn drop(&mut self) {
         let _ = std::fs::remove_dir_all(&self.0);
+        let _ = std::fs::remove_file(self.0.with_extension("day.toml"));
     }
 }
 
 pub fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
+}
+
+/// The day of Kestrel Tarn with everybody here at any hour, beside the data folder: tests run by night too.
+fn day_at_any_hour(data: &Path) -> PathBuf {
+    let text =
+        std::fs::read_to_string(root().join("data/sites/kestrel-tarn/day.toml")).expect("the day is there");
+    let lines: Vec<&str> = text.lines().filter(|line| !line.starts_with("hours")).collect();
+    let path = data.with_extension("day.toml");
+    std::fs::write(&path, lines.join("\n")).expect("the folder takes files");
+    path
 }
 
 /// The program, with what it wants of its environment.
@@ -54,15 +65,26 @@ impl Desk {
         Desk::start_at(data, 0, more)
     }
 
+    /// Starts one on what the folder keeps alone: nothing is given that would have to be written.
+    pub fn start_kept(data: &Path, port: u16) -> Desk {
+        let mut command = program();
+        command.args(["serve", "--data"]).arg(data).args(["--listen", &format!("127.0.0.1:{port}")]);
+        Desk::spawn(command.args(["--particles", "2000", "--effort", "1"]))
+    }
+
     /// Starts one on a port, so that phones find it where it was.
     pub fn start_at(data: &Path, port: u16, more: &[&str]) -> Desk {
         let mut command = program();
         command.args(["serve", "--data"]).arg(data).args(["--site", "data/sites/kestrel-tarn"]);
+        command.arg("--day").arg(day_at_any_hour(data));
         command.args(["--listen", &format!("127.0.0.1:{port}"), "--particles", "2000", "--effort", "1"]);
         if !more.contains(&"--word") {
             command.args(["--word", WORD]);
         }
-        command.args(more);
+        Desk::spawn(command.args(more))
+    }
+
+    fn spawn(command: &mut Command) -> Desk {
         let mut child =
             command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the desk starts");
         let mut said = String::new();

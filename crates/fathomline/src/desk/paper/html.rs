@@ -2,7 +2,7 @@
 
 use super::drawing::Drawing;
 use super::map;
-use super::sheet::{head, rows, short_log};
+use super::sheet::{ROWS_MOST, head, rows, short_log, shortened};
 use super::svg::svg;
 use crate::picture::escape;
 use incident::Handover;
@@ -24,7 +24,7 @@ svg { width: 100%; height: auto; display: block; margin: 8px 0 4px; font-family:
 .key { font-size: 13px; } table { border-collapse: collapse; width: 100%; font-size: 14px; } th { text-align: left; border-bottom: 2px solid #000; } td { border-bottom: 1px solid #000; vertical-align: top; }
 th, td { padding: 1px 8px 1px 0; } .n { text-align: right; } ol, ul { margin: 0; padding-left: 1.3em; }
 footer { border-top: 2px solid #000; margin-top: 8px; padding-top: 4px; font-size: 13px; } .code { font-weight: 800; }
-@media print { body { padding: 0; max-width: none; font-size: 9.4pt; } h1, .clock { font-size: 19pt; } h2 { font-size: 10.5pt; margin-top: 5pt; } table, .key, footer { font-size: 8.6pt; } svg { max-height: 78mm; } }";
+@media print { body { padding: 0; max-width: none; font-size: 8.4pt; line-height: 1.25; } h1, .clock { font-size: 19pt; } h2 { font-size: 9.4pt; margin: 4pt 0 1pt; } table, .key, footer { font-size: 7.8pt; } svg { max-height: 70mm; margin: 3pt 0 1pt; } .facts { grid-template-columns: repeat(4, 1fr); } .two { grid-template-columns: 1fr 1fr; } .drill { margin: 2pt 0; } }";
 
 /// The whole page.
 pub fn html(sheet: &Handover, site: &Site, drawing: &Drawing) -> String {
@@ -52,10 +52,11 @@ pub fn html(sheet: &Handover, site: &Site, drawing: &Drawing) -> String {
     let _ =
         write!(out, "<div class=\"two\"><section><h2>Where they may be now</h2>{}", paragraphs(&head.shares));
     let _ = write!(out, "{}<h2>People</h2>{}</section>", paragraphs(&sheet.ashore), paragraphs(&head.people));
-    let _ = write!(out, "<section><h2>Next, if nothing is found</h2>{}", list(&sheet.next, "ol"));
+    let _ =
+        write!(out, "<section><h2>Next, if nothing is found</h2>{}", list(&shortened(&sheet.next, 6), "ol"));
     let gaps: Vec<String> = sheet.gaps.iter().map(|gap| gap.words.clone()).collect();
-    let _ = write!(out, "<h2>Not covered</h2>{}</section></div>", list(&gaps, "ul"));
-    let _ = write!(out, "<h2>Log, last entries of {}</h2>{}", sheet.seq, list(&short_log(sheet, 8), "ul"));
+    let _ = write!(out, "<h2>Not covered</h2>{}</section></div>", list(&shortened(&gaps, 5), "ul"));
+    let _ = write!(out, "<h2>Log, last entries of {}</h2>{}", sheet.seq, list(&short_log(sheet, 5), "ul"));
     let _ = write!(
         out,
         "<footer><p>{}</p><p>Command passes at ________ from ________________ to ________________. Searchers counted out at ________. Log code <span class=\"code\">{}</span></p>{}</footer></body></html>",
@@ -82,12 +83,15 @@ fn table(sheet: &Handover) -> String {
     let mut out = String::from(
         "<h2>Searched and left</h2><table><thead><tr><th>Lane</th><th>Line</th><th>Where</th><th>State</th><th>At</th><th class=\"n\">Finds, a pass</th><th class=\"n\">Holds now</th></tr></thead><tbody>",
     );
-    for row in rows(sheet) {
+    let all = rows(sheet);
+    for row in all.iter().take(ROWS_MOST) {
         out += "<tr>";
         for (k, cell) in row.iter().enumerate() {
             let _ = write!(out, "<td{}>{}</td>", if k >= 5 { " class=\"n\"" } else { "" }, escape(cell));
         }
         out += "</tr>";
     }
-    out + "</tbody></table>"
+    let more = all.len().saturating_sub(ROWS_MOST);
+    out += "</tbody></table>";
+    if more > 0 { out + &format!("<p>and {more} more lanes: see the screen or the log</p>") } else { out }
 }

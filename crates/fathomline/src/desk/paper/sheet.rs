@@ -2,13 +2,13 @@
 
 use super::drawing::{Dash, Drawing, Mark};
 use super::map;
-use super::pdf::{A4, Letters};
+use super::pdf::Letters;
 use crate::desk::clock::clock;
 use incident::{Chart, Handover};
 use water::Site;
 
 /// Most rows of lanes on the page; the rest are counted.
-const ROWS_MOST: usize = 11;
+pub const ROWS_MOST: usize = 11;
 const LEFT: f64 = 15.0;
 const RIGHT: f64 = 195.0;
 const FOOT: f64 = 276.0;
@@ -50,15 +50,15 @@ pub fn head(sheet: &Handover, site: &Site) -> Head {
     let mut people = vec![format!("{in_water} in the water of {} listed.", sheet.people.len())];
     people
         .push(sheet.people.iter().map(|p| format!("{}: {}", p.name, p.words)).collect::<Vec<_>>().join("; "));
-    let shares = sheet.shares.iter().map(|share| format!("{:.0} % {}", share.share * 100.0, share.place));
+    let shares = sheet.shares.iter().map(|share| format!("{} {}", percent(share.share), share.place));
     let mut sure = vec![shares.collect::<Vec<_>>().join(", "), sheet.sentence.clone()];
     if let Some(by) = sheet.found_by.last() {
-        sure.push(format!("As planned, found within {:.0} minutes: {:.0} %", by.minutes, by.chance * 100.0));
+        sure.push(format!("As planned, found within {:.0} minutes: {}", by.minutes, percent(by.chance)));
     }
     sure.retain(|line| !line.is_empty());
     Head {
         title: "Handover: swimmer missing".into(),
-        place: format!("{}, {:.5} N {:.5} E", sheet.site, origin.lat, origin.lon),
+        place: format!("{}, {} {}", sheet.site, degrees(origin.lat, ["N", "S"]), degrees(origin.lon, ["E", "W"])),
         clock: time(sheet.at_ms),
         since: if sheet.since.is_empty() { alarm.clone() } else { format!("{} after the alarm", sheet.since) },
         facts: vec![
@@ -83,6 +83,15 @@ pub fn head(sheet: &Handover, site: &Site) -> Head {
     }
 }
 
+/// Whole per cent; never "-0".
+fn percent(share: f64) -> String {
+    format!("{:.0} %", (share * 100.0).round() + 0.0)
+}
+
+fn degrees(value: f64, sides: [&str; 2]) -> String {
+    format!("{:.5} {}", value.abs(), sides[usize::from(value < 0.0)])
+}
+
 /// The lanes as cells of a table.
 pub fn rows(sheet: &Handover) -> Vec<[String; 7]> {
     let row = |lane: &incident::HandoverLane| {
@@ -93,7 +102,7 @@ pub fn rows(sheet: &Handover) -> Vec<[String; 7]> {
             lane.state.clone(),
             lane.at_ms.map_or(String::new(), |ms| clock(ms, sheet.utc_offset_s)),
             format!("{:.2}", lane.finds),
-            format!("{:.0} %", lane.holds * 100.0),
+            percent(lane.holds),
         ]
     };
     sheet.lanes.iter().map(row).collect()
@@ -187,7 +196,7 @@ pub fn pdf(sheet: &Handover, site: &Site, chart: &Chart) -> Vec<u8> {
 }
 
 /// At most so many lines; how many more there are is said.
-fn shortened(lines: &[String], most: usize) -> Vec<String> {
+pub fn shortened(lines: &[String], most: usize) -> Vec<String> {
     let mut all: Vec<String> = lines.iter().take(most).cloned().collect();
     if lines.len() > most {
         all.push(format!("and {} more", lines.len() - most));
@@ -251,9 +260,11 @@ fn foot(pen: &mut Pen, sheet: &Handover, head: &Head) {
     .iter()
     .enumerate()
     {
-        let piece = pen.letters.wrap(line, small, 180.0).into_iter().next().unwrap_or_default();
+        // The code stands at the end of the first line.
+        let room = if k == 0 { 115.0 } else { 180.0 };
+        let piece = pen.letters.wrap(line, small, room).into_iter().next().unwrap_or_default();
         pen.drawing.words([LEFT, FOOT + 5.0 + 4.0 * k as f64], small, piece);
     }
     let code = format!("Log code {} after {} entries", sheet.head_code, sheet.seq);
-    pen.drawing.set([RIGHT, A4.1 - 6.0], (3.2, true), (1.0, false), code);
+    pen.drawing.set([RIGHT, FOOT + 5.0], (3.2, true), (1.0, false), code);
 }
