@@ -34,13 +34,6 @@ fn three_touches_give_orders_in_either_order() {
             screen.say
         );
         assert!(screen.map.outlines.iter().all(|o| !o.rings.is_empty()));
-        if std::env::var("SHOW").is_ok() {
-            println!("{}", serde_json::to_string_pretty(&serde_json::json!({
-                "first": screen.first_words, "say": screen.say, "lines": screen.lines, "quiet": screen.quiet_until_ms,
-                "log": screen.log, "people": screen.people, "shares": screen.shares, "cautions": screen.cautions,
-                "gaps": screen.map.gaps, "said": screen.said, "lanes": screen.map.lanes,
-            })).unwrap());
-        }
     }
 }
 
