@@ -56,18 +56,24 @@ impl View<'_> {
         let offset_s = incident.day.utc_offset_s;
         let all = incident.sightings.iter().map(|(&number, so_far)| SightingWords {
             number,
-            words: sighting_words(so_far, offset_s),
+            words: sighting_words(so_far, offset_s, self.near(number)),
             ask: ask(so_far),
         });
         all.collect()
     }
+
+    /// Where a sighting puts them, by the nearest mark.
+    fn near(&self, number: u32) -> Option<&str> {
+        self.thought_of_now()?.seen_near.get(&number).map(String::as_str)
+    }
 }
 
 /// Where, when, by whom.
-pub(crate) fn sighting_words(so_far: &SightingSoFar, offset_s: i32) -> String {
-    let place = match &so_far.place {
-        None => "place not told".to_string(),
-        Some(place) => place_words(place),
+fn sighting_words(so_far: &SightingSoFar, offset_s: i32, near: Option<&str>) -> String {
+    let place = match (&so_far.place, near) {
+        (None, _) => "place not told".to_string(),
+        (Some(Where::Point { .. }), Some(near)) => near.to_string(),
+        (Some(place), _) => place_words(place),
     };
     let time = match so_far.between_ms {
         None => "time not told".to_string(),
@@ -87,7 +93,13 @@ pub(crate) fn sighting_words(so_far: &SightingSoFar, offset_s: i32) -> String {
 
 pub(crate) fn place_words(place: &Where) -> String {
     match place {
-        Where::Point { spot, .. } => format!("{:.0} m east, {:.0} m north on the map", spot.east, spot.north),
+        Where::Point { spot, .. } => {
+            let way = |m: f64, ahead: &str, back: &str| {
+                format!("{:.0} m {}", m.abs(), if m < 0.0 { back } else { ahead })
+            };
+            let (east, north) = (way(spot.east, "east", "west"), way(spot.north, "north", "south"));
+            format!("on the map {east} and {north} of its origin")
+        }
         Where::Mark { name } => format!("at {name}"),
         Where::Bearing { from, bearing, range_m } => {
             let far = range_m.map(|m| format!(", {m:.0} m")).unwrap_or_default();

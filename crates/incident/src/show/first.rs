@@ -99,7 +99,7 @@ impl View<'_> {
                 )],
                 "Watch. Type what is called.",
             ),
-            None => words("Every order is said", &["Watch the lines.", "Type what is called."], ""),
+            None => words("Nothing to say now", &["Watch the lines.", "Type what is called."], ""),
         }
     }
 

@@ -40,7 +40,8 @@ pub struct Effort {
 
 impl Default for Effort {
     fn default() -> Self {
-        Effort { particles: value("particles") as usize, plans: Request::SECOND_EFFORT }
+        // Half of what fills a second from the command line: screens are made, and others think, beside it.
+        Effort { particles: value("particles") as usize, plans: Request::SECOND_EFFORT / 2 }
     }
 }
 

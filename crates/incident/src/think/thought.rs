@@ -44,6 +44,8 @@ pub struct Thought {
     pub gaps: Vec<Gap>,
     /// Last seen points.
     pub seen: Vec<SeenMark>,
+    /// The same in words, by marks: sighting and place.
+    pub seen_near: BTreeMap<u32, String>,
     /// Share of the belief in the lane of an order now.
     pub holds: BTreeMap<OrderNumber, f64>,
     /// Where the line of an order is now, in words.
@@ -87,6 +89,8 @@ impl Thought {
             seen: seen(followed, water),
             ..Thought::default()
         };
+        let near = |mark: &SeenMark| (mark.number, search::orders::near(&water.site, mark.spot));
+        thought.seen_near = thought.seen.iter().map(near).collect();
         if let Some(belief) = belief {
             thought.picture = Picture::of(belief, &water.ground.grid);
             thought.shares = shares(&belief.masses);
