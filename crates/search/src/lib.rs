@@ -18,6 +18,7 @@ pub mod survival;
 pub mod sweep;
 pub mod theory;
 pub mod told;
+pub mod zero;
 
 pub use alarm::{Alarm, AlarmKind, Missing, Seen, Sighting, WitnessClass};
 pub use setting::Setting;

@@ -9,6 +9,7 @@ mod records;
 mod serve;
 mod simulated;
 mod today_readiness;
+mod today_zero;
 mod water_check;
 mod water_glare;
 mod water_reach;
@@ -87,6 +88,8 @@ impl Practice {
 pub enum Today {
     /// How long it would take to be there and to find somebody, zone by zone; what would help.
     Readiness(today_readiness::ReadinessOf),
+    /// First orders for every zone and ten-metre cell, before anybody is missing.
+    Zero(today_zero::Cards),
 }
 
 impl Today {
@@ -94,6 +97,7 @@ impl Today {
     pub fn run(self) -> ExitCode {
         match self {
             Today::Readiness(command) => command.run(),
+            Today::Zero(command) => command.run(),
         }
     }
 }

@@ -11,4 +11,5 @@ mod desk;
 mod replan;
 mod state;
 
+pub(crate) use replan::meeting_place;
 pub use state::{Begun, Course, State, Told, same_run};

@@ -179,7 +179,7 @@ fn place_of(sighting: &Sighting) -> Option<Spot> {
 }
 
 /// Where people gather who have no post: the kit, else a gate, a post, the origin.
-fn meeting_place(site: &Site) -> Spot {
+pub(crate) fn meeting_place(site: &Site) -> Spot {
     [Kind::KitPlace, Kind::Gate, Kind::Post, Kind::Landmark]
         .into_iter()
         .find_map(|kind| site.of_kind(kind).next())

@@ -1,6 +1,6 @@
 //! Ceiling on the survival-weighted chance found: what no plan of random effort can beat.
 
-use super::effort::Cell;
+use super::effort::{Cell, steps};
 
 /// Effort that begins at `start_s` and goes on at one rate until `horizon_s`, on the clock of the weight.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,12 +40,7 @@ pub struct Ceiling {
 /// # Source
 /// derived here; checked by quadrature
 pub fn effort_ceiling(cells: &[Cell], effort: &SteadyEffort) -> Ceiling {
-    let mut steps: Vec<(f64, f64)> = cells
-        .iter()
-        .filter(|c| c.p > 0.0 && c.coverage_per_m() > 0.0)
-        .map(|c| (libm::log(c.p) + libm::log(c.coverage_per_m()), 1.0 / c.coverage_per_m()))
-        .collect();
-    steps.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.total_cmp(&b.1)));
+    let steps = steps(cells.iter().map(|c| (c.p, c.coverage_per_m())));
     let end = effort.rate_mps * (effort.horizon_s - effort.start_s).max(0.0);
     let mut ceiling = Ceiling { found: 0.0, weighted: 0.0 };
     let (mut width, mut spent) = (0.0, 0.0);

@@ -58,14 +58,19 @@ pub(super) fn depth_under(p: f64, rate: f64, log_level: f64) -> f64 {
     if p > 0.0 && rate > 0.0 { ((libm::log(p) + libm::log(rate) - log_level) / rate).max(0.0) } else { 0.0 }
 }
 
-/// Natural logarithm of the level that spends `effort`; `None` where no cell yields anything.
-pub(super) fn water_level(cells: impl Iterator<Item = (f64, f64)>, effort: f64) -> Option<f64> {
-    // (log of the yield, 1/rate), best first.
+/// Cells that yield anything, best first: (log of the yield, 1/rate) of each.
+pub(super) fn steps(cells: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
     let mut steps: Vec<(f64, f64)> = cells
         .filter(|&(p, rate)| p > 0.0 && rate > 0.0)
         .map(|(p, rate)| (libm::log(p) + libm::log(rate), 1.0 / rate))
         .collect();
     steps.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.total_cmp(&b.1)));
+    steps
+}
+
+/// Natural logarithm of the level that spends `effort`; `None` where no cell yields anything.
+pub(super) fn water_level(cells: impl Iterator<Item = (f64, f64)>, effort: f64) -> Option<f64> {
+    let steps = steps(cells);
     let top = steps.first()?.0;
     // Below the first cell: Σ (drop_i) / rate_i = effort, drops counted from the top so that sums stay small.
     let (mut width, mut moment) = (0.0, 0.0);
