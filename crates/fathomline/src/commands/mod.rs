@@ -9,8 +9,10 @@ mod records;
 mod serve;
 mod simulated;
 mod today_readiness;
+mod today_roster;
 mod water_check;
 mod water_glare;
+mod water_places;
 mod water_reach;
 mod water_show;
 
@@ -33,6 +35,8 @@ pub enum Water {
     Glare(Box<water_glare::Glare>),
     /// Show how soon guards are anywhere: times by zone, routes, entries, the way back; picture and numbers.
     Reach(water_reach::ReachCommand),
+    /// Show where posts, boards and fins serve the water best, with today's layout beside it.
+    Places(Box<water_places::Places>),
 }
 
 impl Water {
@@ -43,6 +47,7 @@ impl Water {
             Water::Show(command) => command.run(),
             Water::Glare(command) => command.run(),
             Water::Reach(command) => command.run(),
+            Water::Places(command) => command.run(),
         }
     }
 }
@@ -87,6 +92,8 @@ impl Practice {
 pub enum Today {
     /// How long it would take to be there and to find somebody, zone by zone; what would help.
     Readiness(today_readiness::ReadinessOf),
+    /// Who stands at which post in which half-hour; conflicts named; calendar and table out.
+    Roster(Box<today_roster::RosterOf>),
 }
 
 impl Today {
@@ -94,6 +101,7 @@ impl Today {
     pub fn run(self) -> ExitCode {
         match self {
             Today::Readiness(command) => command.run(),
+            Today::Roster(command) => command.run(),
         }
     }
 }
