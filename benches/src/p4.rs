@@ -90,7 +90,8 @@ fn told(all: &[Vec<f64>], least: &[f64], rock: &[bool]) -> serde_json::Value {
         nearest[first] += 1;
     }
     let mean = open.iter().map(|&c| least[c]).sum::<f64>() / open.len() as f64;
-    let mean_all = all.iter().map(|t| open.iter().map(|&c| t[c]).sum::<f64>()).sum::<f64>() / (open.len() * STANDS) as f64;
+    let mean_all = all.iter().map(|t| open.iter().map(|&c| t[c]).sum::<f64>()).sum::<f64>()
+        / (open.len() * STANDS) as f64;
     let at = |x: usize, y: usize| least[y * SIZE + x];
     serde_json::json!({
         "mean_min_s": mean, "max_min_s": open.iter().map(|&c| least[c]).fold(0.0, f64::max),
@@ -102,7 +103,8 @@ fn told(all: &[Vec<f64>], least: &[f64], rock: &[bool]) -> serde_json::Value {
 /// Errors against refraction: sand below 500.5 m, water above, start at (500, 400).
 fn snell(grid: &Grid) -> serde_json::Value {
     let (from, edge) = (Spot::new(500.0, 400.0), 500.5);
-    let pace: Vec<f64> = (0..grid.len()).map(|c| if grid.centre(c).north < edge { 4.0 } else { 1.2 }).collect();
+    let pace: Vec<f64> =
+        (0..grid.len()).map(|c| if grid.centre(c).north < edge { 4.0 } else { 1.2 }).collect();
     let medium = Medium::new(*grid, &pace, &vec![Footing::Land; grid.len()], f64::INFINITY);
     let times = medium.march(&Start::Spot(from, 0.0));
     let (mut worst, mut sum, mut count) = (0.0f64, 0.0, 0usize);

@@ -96,14 +96,24 @@ impl RosterOf {
         }
         let made = Roster::make(&day, kept.as_ref().map(|roster| Keep { roster, from }));
         if let Some(file) = &self.ics {
-            let text = calendar(&loaded.site, &loaded.day.date, &day, &made.roster)
-                .map_err(|why| vec![option_problem("--ics", &file.display().to_string(), &why, "mend the date or the time zone")])?;
+            let text = calendar(&loaded.site, &loaded.day.date, &day, &made.roster).map_err(|why| {
+                vec![option_problem(
+                    "--ics",
+                    &file.display().to_string(),
+                    &why,
+                    "mend the date or the time zone",
+                )]
+            })?;
             write("--ics", file, text.as_bytes())?;
         }
         if let Some(file) = &self.csv {
             write("--csv", file, table_csv(&day, &made.roster).as_bytes())?;
         }
-        Ok(if self.json { json_text(&loaded, &day, &made) } else { words(&loaded, &day, &made, kept.is_some()) })
+        Ok(if self.json {
+            json_text(&loaded, &day, &made)
+        } else {
+            words(&loaded, &day, &made, kept.is_some())
+        })
     }
 
     /// Posts, slots and guards of the day.
@@ -133,8 +143,15 @@ impl RosterOf {
                 Some((post, read_span("--glare", span).ok()?))
             });
             match read {
-                Some((post, span)) => slots.iter_mut().filter(|s| meets(s, span)).for_each(|s| s.doubled.push(post)),
-                None => problems.push(option_problem("--glare", text, "is no post and span", "write POST=16:30-18:00")),
+                Some((post, span)) => {
+                    slots.iter_mut().filter(|s| meets(s, span)).for_each(|s| s.doubled.push(post))
+                }
+                None => problems.push(option_problem(
+                    "--glare",
+                    text,
+                    "is no post and span",
+                    "write POST=16:30-18:00",
+                )),
             }
         }
         for slot in &mut slots {
@@ -165,13 +182,20 @@ impl RosterOf {
         let Some(file) = &self.keep else { return Ok(None) };
         let name = file.display().to_string();
         let wrong = |what: String| {
-            Box::new(option_problem("--keep", &name, &what, "give the file that --json has written for this day"))
+            Box::new(option_problem(
+                "--keep",
+                &name,
+                &what,
+                "give the file that --json has written for this day",
+            ))
         };
         let text = std::fs::read_to_string(file).map_err(|e| wrong(format!("cannot be read: {e}")))?;
-        let all: serde_json::Value = serde_json::from_str(&text).map_err(|e| wrong(format!("is not JSON: {e}")))?;
-        let kept: Kept =
-            serde_json::from_value(all["roster"].clone()).map_err(|e| wrong(format!("holds no roster: {e}")))?;
-        let whole = kept.at.len() == kept.guards.len() && kept.at.iter().all(|row| row.len() == kept.slots.len());
+        let all: serde_json::Value =
+            serde_json::from_str(&text).map_err(|e| wrong(format!("is not JSON: {e}")))?;
+        let kept: Kept = serde_json::from_value(all["roster"].clone())
+            .map_err(|e| wrong(format!("holds no roster: {e}")))?;
+        let whole =
+            kept.at.len() == kept.guards.len() && kept.at.iter().all(|row| row.len() == kept.slots.len());
         if !whole {
             return Err(wrong("its rows do not fit its guards and half-hours".into()));
         }
@@ -243,9 +267,17 @@ fn at<'a>(day: &'a Day, roster: &Roster, post: usize, slot: usize) -> Vec<&'a st
 
 fn conflict_words(day: &Day, conflict: &Conflict) -> String {
     let slot = &day.slots[conflict.slot];
-    let posts = if conflict.posts.is_empty() { String::new() } else { format!(" at {}", conflict.posts.join(", ")) };
-    let why = if conflict.why.is_empty() { "nobody else is there".to_string() } else { conflict.why.join(", ") };
-    format!("{}-{}: {} short of {}{posts}: {why}", time(slot.from_s), time(slot.to_s), conflict.rule, conflict.short)
+    let posts =
+        if conflict.posts.is_empty() { String::new() } else { format!(" at {}", conflict.posts.join(", ")) };
+    let why =
+        if conflict.why.is_empty() { "nobody else is there".to_string() } else { conflict.why.join(", ") };
+    format!(
+        "{}-{}: {} short of {}{posts}: {why}",
+        time(slot.from_s),
+        time(slot.to_s),
+        conflict.rule,
+        conflict.short
+    )
 }
 
 fn words(loaded: &Loaded, day: &Day, made: &Made, kept: bool) -> String {
@@ -265,7 +297,12 @@ fn words(loaded: &Loaded, day: &Day, made: &Made, kept: bool) -> String {
     text.push('\n');
     for guard in 0..day.guards.len() {
         let slots = made.roster.at[guard].iter().filter(|p| p.is_some()).count();
-        let _ = writeln!(text, "  {:<13}{:.1} h on watch", day.guards[guard].name, slots as f64 * SLOT_S / 3600.0);
+        let _ = writeln!(
+            text,
+            "  {:<13}{:.1} h on watch",
+            day.guards[guard].name,
+            slots as f64 * SLOT_S / 3600.0
+        );
     }
     for conflict in &made.conflicts {
         let _ = writeln!(text, "conflict: {}", conflict_words(day, conflict));
@@ -282,8 +319,12 @@ fn words(loaded: &Loaded, day: &Day, made: &Made, kept: bool) -> String {
 fn json_text(loaded: &Loaded, day: &Day, made: &Made) -> String {
     let table: Vec<serde_json::Value> = (0..day.slots.len())
         .map(|s| {
-            let posts: serde_json::Map<String, serde_json::Value> =
-                day.posts.iter().enumerate().map(|(p, name)| (name.clone(), json!(at(day, &made.roster, p, s)))).collect();
+            let posts: serde_json::Map<String, serde_json::Value> = day
+                .posts
+                .iter()
+                .enumerate()
+                .map(|(p, name)| (name.clone(), json!(at(day, &made.roster, p, s))))
+                .collect();
             json!({ "from": time(day.slots[s].from_s), "to": time(day.slots[s].to_s), "posts": posts })
         })
         .collect();

@@ -94,13 +94,20 @@ impl Places {
         let today = posts(loaded, &[])?;
         let count = self.posts.unwrap_or(today.len());
         if count == 0 {
-            return Err(vec![option_problem("--posts", "", "no post is to be placed", "give --posts K, at least 1")]);
+            return Err(vec![option_problem(
+                "--posts",
+                "",
+                "no post is to be placed",
+                "give --posts K, at least 1",
+            )]);
         }
         let own: Vec<String> = self.candidates.iter().filter(|c| *c != "shore").cloned().collect();
         let mut given = today.clone();
         if !own.is_empty() {
             let named = posts(loaded, &own)?;
-            given.extend(named.into_iter().filter(|p| !today.iter().any(|t| t.name.eq_ignore_ascii_case(&p.name))));
+            given.extend(
+                named.into_iter().filter(|p| !today.iter().any(|t| t.name.eq_ignore_ascii_case(&p.name))),
+            );
         }
         // One reach from the given places tells the terrain and the water that counts.
         let none = Gear::default();
@@ -122,9 +129,7 @@ impl Places {
         let worth = Worth { benefit: &benefit, weight: &weight, base: None };
         let choice = best_places(&worth, count);
         let now: Vec<usize> = (0..today.len()).collect();
-        let step = worth
-            .best_move(&now)
-            .map(|m| (all[m.from].name.clone(), all[m.to].name.clone(), m.value));
+        let step = worth.best_move(&now).map(|m| (all[m.from].name.clone(), all[m.to].name.clone(), m.value));
         let gear = Placing { setting: &setting, spots: &spots, weight: &weight, limit_s };
         let chosen: Vec<Post> = choice.chosen.iter().map(|&j| all[j].clone()).collect();
         let base: Vec<f64> = (0..spots.len())
@@ -153,7 +158,12 @@ impl Places {
     ) -> Result<Vec<Vec<f64>>, Vec<Problem>> {
         let name = file.display().to_string();
         let wrong = |what: &str| {
-            vec![option_problem("--view", &name, what, "a header candidate,lon,lat,share, then one line a place, shares 0 to 1")]
+            vec![option_problem(
+                "--view",
+                &name,
+                what,
+                "a header candidate,lon,lat,share, then one line a place, shares 0 to 1",
+            )]
         };
         let text = std::fs::read_to_string(file).map_err(|e| wrong(&format!("cannot be read: {e}")))?;
         let mut table: Vec<Vec<(Spot, f64)>> = vec![Vec::new(); all.len()];
@@ -164,8 +174,12 @@ impl Places {
             };
             let place = spot(loaded, "--view", &format!("{lon},{lat}"))?;
             let share = share.parse::<f64>().ok().filter(|s| (0.0..=1.0).contains(s));
-            let (Some(share), Some(j)) = (share, all.iter().position(|p| p.name.eq_ignore_ascii_case(who))) else {
-                return Err(wrong(&format!("line {} names no candidate, or no share from 0 to 1", number + 1)));
+            let (Some(share), Some(j)) = (share, all.iter().position(|p| p.name.eq_ignore_ascii_case(who)))
+            else {
+                return Err(wrong(&format!(
+                    "line {} names no candidate, or no share from 0 to 1",
+                    number + 1
+                )));
             };
             table[j].push((place, share));
         }
@@ -201,7 +215,8 @@ impl Placing<'_> {
             .iter()
             .map(|place| {
                 let gear = Gear { boards: vec![place.spot], ..Gear::default() };
-                let rows = reach_benefit(self.setting, (chosen, &gear, &[Way::Board]), self.spots, self.limit_s);
+                let rows =
+                    reach_benefit(self.setting, (chosen, &gear, &[Way::Board]), self.spots, self.limit_s);
                 (0..self.spots.len()).map(|c| rows.iter().map(|r| r[c]).fold(0.0, f64::max)).collect()
             })
             .collect();
@@ -214,7 +229,13 @@ impl Placing<'_> {
         self.choose(chosen, &benefit, base, count)
     }
 
-    fn choose(&self, chosen: &[Post], benefit: &[Vec<f64>], base: &[f64], count: usize) -> (Vec<Post>, Choice) {
+    fn choose(
+        &self,
+        chosen: &[Post],
+        benefit: &[Vec<f64>],
+        base: &[f64],
+        count: usize,
+    ) -> (Vec<Post>, Choice) {
         let worth = Worth { benefit, weight: self.weight, base: Some(base) };
         let choice = best_places(&worth, count.min(chosen.len()));
         (choice.chosen.iter().map(|&j| chosen[j].clone()).collect(), choice)
@@ -231,7 +252,8 @@ impl Told {
             let at = loaded.site.frame.to_lonlat(p.spot);
             json!({ "name": p.name, "at": [at.lon, at.lat] })
         };
-        let layout = |places: &[usize]| places.iter().map(|&j| place(&self.candidates[j])).collect::<Vec<_>>();
+        let layout =
+            |places: &[usize]| places.iter().map(|&j| place(&self.candidates[j])).collect::<Vec<_>>();
         let gear = |g: &Option<(Vec<Post>, Choice)>| {
             g.as_ref().map(|(at, choice)| {
                 json!({ "at": at.iter().map(place).collect::<Vec<_>>(), "value": choice.value, "ceiling": choice.ceiling })
@@ -266,14 +288,33 @@ impl Told {
 
     fn table(&self, loaded: &Loaded) -> String {
         let score = |v: f64| format!("{:.1}", 100.0 * v);
-        let mut text = format!("{}, {}: best places of {} candidates\n", loaded.site.name, loaded.day.date, self.candidates.len());
+        let mut text = format!(
+            "{}, {}: best places of {} candidates\n",
+            loaded.site.name,
+            loaded.day.date,
+            self.candidates.len()
+        );
         let gap = self.choice.ceiling - self.choice.value;
-        let proof = if gap < 1e-6 { "no choice of these candidates is better".into() } else { format!("no choice exceeds {}", score(self.choice.ceiling)) };
-        let _ = writeln!(text, "  best   {:>6}  {} ({proof})", score(self.choice.value), self.names(&self.choice.chosen));
+        let proof = if gap < 1e-6 {
+            "no choice of these candidates is better".into()
+        } else {
+            format!("no choice exceeds {}", score(self.choice.ceiling))
+        };
+        let _ = writeln!(
+            text,
+            "  best   {:>6}  {} ({proof})",
+            score(self.choice.value),
+            self.names(&self.choice.chosen)
+        );
         let _ = writeln!(text, "  today  {:>6}  {}", score(self.today.value), self.names(&self.today.places));
         match &self.step {
             Some((from, to, value)) => {
-                let _ = writeln!(text, "  best single move: {from} to {to}, {} (gain {})", score(*value), score(value - self.today.value));
+                let _ = writeln!(
+                    text,
+                    "  best single move: {from} to {to}, {} (gain {})",
+                    score(*value),
+                    score(value - self.today.value)
+                );
             }
             None => text.push_str("  no single move makes today's layout better\n"),
         }

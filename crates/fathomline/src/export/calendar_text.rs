@@ -18,12 +18,17 @@ pub fn calendar(site: &Site, date: &str, day: &Day, roster: &Roster) -> Result<S
     let zone = TimeZone::get(&site.time_zone).map_err(|e| format!("{}: {e}", site.time_zone))?;
     // The clock on the wall, so that a change to or from summer time moves nothing.
     let utc = |seconds: f64| -> Result<String, String> {
-        let wall = date.at(0, 0, 0, 0).checked_add(SignedDuration::from_secs(seconds as i64)).map_err(|e| e.to_string())?;
+        let wall = date
+            .at(0, 0, 0, 0)
+            .checked_add(SignedDuration::from_secs(seconds as i64))
+            .map_err(|e| e.to_string())?;
         let at: Timestamp = wall.to_zoned(zone.clone()).map_err(|e| e.to_string())?.timestamp();
         Ok(at.strftime("%Y%m%dT%H%M%SZ").to_string())
     };
     let mut text = String::new();
-    for line in ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//fathomline//watch roster//EN", "CALSCALE:GREGORIAN"] {
+    for line in
+        ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//fathomline//watch roster//EN", "CALSCALE:GREGORIAN"]
+    {
         push(&mut text, line);
     }
     let stamp = utc(0.0)?;
@@ -89,7 +94,12 @@ mod tests {
     fn a_stint_is_one_entry_in_universal_time_with_text_escaped_and_lines_folded() {
         let mut site = site();
         site.time_zone = "Europe/London".into();
-        let slot = |k: f64| Slot { from_s: 36_000.0 + 1800.0 * k, to_s: 37_800.0 + 1800.0 * k, doubled: vec![], hot: false };
+        let slot = |k: f64| Slot {
+            from_s: 36_000.0 + 1800.0 * k,
+            to_s: 37_800.0 + 1800.0 * k,
+            doubled: vec![],
+            hot: false,
+        };
         let day = Day {
             posts: vec!["Tower; north, high".into()],
             slots: (0..3).map(|k| slot(f64::from(k))).collect(),

@@ -2,8 +2,8 @@
 
 use super::{Day, Keep};
 use good_lp::{
-    Expression, ProblemVariables, Solution, SolverModel, Variable, WithInitialSolution, WithMipGap, constraint, microlp,
-    variable,
+    Expression, ProblemVariables, Solution, SolverModel, Variable, WithInitialSolution, WithMipGap,
+    constraint, microlp, variable,
 };
 
 /// What a missing guard at a post costs beside the other wishes.
@@ -159,9 +159,9 @@ fn greedy(day: &Day, keep: Option<Keep>) -> Vec<Vec<bool>> {
         let mut open: Vec<usize> = (0..all)
             .filter(|&g| day.guards[g].there[s])
             .filter(|&g| {
-                windows.iter().filter(|(from, count, _)| (*from..from + count).contains(&s)).all(|(from, count, most)| {
-                    on[g][*from..from + count].iter().filter(|w| **w).count() < *most
-                })
+                windows.iter().filter(|(from, count, _)| (*from..from + count).contains(&s)).all(
+                    |(from, count, most)| on[g][*from..from + count].iter().filter(|w| **w).count() < *most,
+                )
             })
             .collect();
         open.sort_by_key(|&g| (on[g].iter().filter(|w| **w).count(), g));

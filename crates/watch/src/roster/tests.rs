@@ -52,10 +52,15 @@ fn every_post_is_filled_and_nobody_stands_too_long() {
     holds(&day, &made.roster);
     for s in 0..16 {
         let on: Vec<usize> = (0..6).filter(|&g| made.roster.at[g][s].is_some()).collect();
-        assert!(on.len() == 3 && on.iter().any(|&g| day.guards[g].lookout) && on.iter().any(|&g| day.guards[g].dives));
+        assert!(
+            on.len() == 3
+                && on.iter().any(|&g| day.guards[g].lookout)
+                && on.iter().any(|&g| day.guards[g].dives)
+        );
     }
     // Work is shared: nobody stands much more than anybody else.
-    let load: Vec<usize> = made.roster.at.iter().map(|row| row.iter().filter(|p| p.is_some()).count()).collect();
+    let load: Vec<usize> =
+        made.roster.at.iter().map(|row| row.iter().filter(|p| p.is_some()).count()).collect();
     assert!(load.iter().max().unwrap() - load.iter().min().unwrap() <= 2, "{load:?}");
     assert_eq!(Roster::make(&day, None), made, "the same day gives the same roster");
 }
@@ -72,7 +77,10 @@ fn what_cannot_be_kept_is_named_with_who_and_why() {
     for conflict in &made.conflicts {
         assert!(conflict.short >= 1 && !conflict.why.is_empty(), "{conflict:?}");
         assert!(conflict.rule != "posts filled" || conflict.posts.len() == conflict.short, "{conflict:?}");
-        assert!(conflict.why.iter().all(|w| !w.contains("is free") || conflict.rule != "posts filled"), "{conflict:?}");
+        assert!(
+            conflict.why.iter().all(|w| !w.contains("is free") || conflict.rule != "posts filled"),
+            "{conflict:?}"
+        );
     }
     let none = Roster::make(&super::tests::day(0, 2, 3), None);
     assert_eq!(none.conflicts.len(), 9, "{:?}", none.conflicts);

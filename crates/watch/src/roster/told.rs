@@ -62,9 +62,9 @@ fn reason(day: &Day, roster: &Roster, (guard, slot): (usize, usize), able: bool)
     let stood = |from: usize, count: usize| {
         (from..from + count).filter(|&s| s != slot && roster.at[guard][s].is_some()).count()
     };
-    let full = windows(day).into_iter().find(|&(from, count, most)| {
-        (from..from + count).contains(&slot) && stood(from, count) >= most
-    });
+    let full = windows(day)
+        .into_iter()
+        .find(|&(from, count, most)| (from..from + count).contains(&slot) && stood(from, count) >= most);
     match full {
         Some((_, count, _)) if count == day.rules.span => format!("{name} has stood enough in these hours"),
         Some(_) => format!("{name} rests between stints"),
