@@ -8,6 +8,7 @@ mod desk;
 mod p1;
 mod p2;
 mod p3;
+mod p4;
 mod p5;
 mod p6;
 mod p7;
@@ -30,6 +31,7 @@ fn main() {
         "p1" => p1::run(threads, repeats),
         "p2" => p2::run(threads, repeats),
         "p3" => p3::run(threads, repeats),
+        "p4" => p4::run(threads, repeats),
         "p5" => p5::run(threads, repeats),
         "p5sun" => p5::run_sun(repeats),
         "p6" => p6::run(threads, repeats),
@@ -37,7 +39,7 @@ fn main() {
         "plan" => plan::run(threads, repeats),
         other => {
             eprintln!(
-                "no yardstick is called {other:?}; there are belief, desk, p1, p2, p3, p5, p5sun, p6, p7, plan"
+                "no yardstick is called {other:?}; there are belief, desk, p1, p2, p3, p4, p5, p5sun, p6, p7, plan"
             );
             std::process::exit(2);
         }

@@ -22,7 +22,7 @@ cargo xtask test                      everything that .ci/run runs
 cargo xtask tidy                      the house rules alone
 cargo xtask types                     write the browser's types from the program's own
 cargo xtask bench [NAME…] [--threads N] [--rounds N] [--repeats N] [--seconds N] [--write]
-                                      our core beside the peers (p1 p2 p3 p7), then the whole command (whole) and the desk under load (desk)
+                                      our core beside the peers (p1 p2 p3 p4 p5 p5sun p7), then the whole command (whole) and the desk under load (desk)
 cargo xtask calibrate                 stated chances against hidden truths, in release, with the figures printed
 cargo xtask web                       install what the screens need and build web/dist
 cargo xtask browse                    the browser tests alone, against the real desk

@@ -48,7 +48,7 @@ impl Options {
                 }
                 other => {
                     return Err(format!(
-                        "{other:?} is no yardstick and no option; there are p1 p2 p3 p5 p5sun p7 whole desk"
+                        "{other:?} is no yardstick and no option; there are p1 p2 p3 p4 p5 p5sun p7 whole desk"
                     ));
                 }
             };

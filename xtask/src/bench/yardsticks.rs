@@ -100,6 +100,18 @@ pub const YARDSTICKS: [Yardstick; 6] = [
         judge: "numpy",
     },
     Yardstick {
+        name: "p4",
+        script: "p4_reach_time.py",
+        rivals: &[Rivals {
+            job: None,
+            kind: "second order, 8 posts",
+            ours: &["march"],
+            variants: &["skfmm"],
+            target: 2.0,
+        }],
+        judge: "skfmm",
+    },
+    Yardstick {
         name: "p5",
         script: "p5_glare.py",
         rivals: &[

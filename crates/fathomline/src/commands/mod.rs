@@ -9,9 +9,11 @@ mod records;
 mod serve;
 mod simulated;
 mod today_readiness;
+mod today_roster;
 mod today_zero;
 mod water_check;
 mod water_glare;
+mod water_places;
 mod water_reach;
 mod water_show;
 
@@ -34,6 +36,8 @@ pub enum Water {
     Glare(Box<water_glare::Glare>),
     /// Show how soon guards are anywhere: times by zone, routes, entries, the way back; picture and numbers.
     Reach(water_reach::ReachCommand),
+    /// Show where posts, boards and fins serve the water best, with today's layout beside it.
+    Places(Box<water_places::Places>),
 }
 
 impl Water {
@@ -44,6 +48,7 @@ impl Water {
             Water::Show(command) => command.run(),
             Water::Glare(command) => command.run(),
             Water::Reach(command) => command.run(),
+            Water::Places(command) => command.run(),
         }
     }
 }
@@ -90,6 +95,8 @@ pub enum Today {
     Readiness(today_readiness::ReadinessOf),
     /// First orders for every zone and ten-metre cell, before anybody is missing.
     Zero(today_zero::Cards),
+    /// Who stands at which post in which half-hour; conflicts named; calendar and table out.
+    Roster(Box<today_roster::RosterOf>),
 }
 
 impl Today {
@@ -98,6 +105,7 @@ impl Today {
         match self {
             Today::Readiness(command) => command.run(),
             Today::Zero(command) => command.run(),
+            Today::Roster(command) => command.run(),
         }
     }
 }

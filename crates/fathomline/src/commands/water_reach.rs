@@ -126,7 +126,7 @@ pub fn posts(loaded: &Loaded, names: &[String]) -> Result<Vec<Post>, Vec<Problem
 }
 
 /// A place written as longitude,latitude.
-fn spot(loaded: &Loaded, option: &str, text: &str) -> Result<Spot, Vec<Problem>> {
+pub fn spot(loaded: &Loaded, option: &str, text: &str) -> Result<Spot, Vec<Problem>> {
     let number = |t: &str, most: f64| t.trim().parse::<f64>().ok().filter(|v| v.abs() <= most);
     let place = text
         .split_once(',')

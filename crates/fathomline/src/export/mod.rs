@@ -3,6 +3,7 @@
 //! Never: says more than the picture does; every time is seconds since the alarm beside the time of day.
 //! Start reading at [`geojson`].
 
+mod calendar_text;
 mod geojson_text;
 mod gpx_text;
 mod raster;
@@ -10,6 +11,7 @@ mod raster;
 #[cfg(test)]
 mod tests;
 
+pub use calendar_text::calendar;
 pub use geojson_text::geojson;
 pub use gpx_text::gpx;
 pub use raster::{esri_ascii, geotiff, prj};

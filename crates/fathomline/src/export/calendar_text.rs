@@ -1,0 +1,124 @@
+//! A watch roster as a calendar (RFC 5545): one entry a stint at one post, times in UTC.
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+use watch::roster::{Day, Roster};
+use water::Site;
+
+/// The calendar of a roster.
+///
+/// # Inputs
+/// - `site`: name and time zone · `date`: of the day, `YYYY-MM-DD` · `day`, `roster`
+///
+/// # Gives
+/// The whole file, lines ended as the standard has it; why it cannot be written where date or zone is unknown.
+pub fn calendar(site: &Site, date: &str, day: &Day, roster: &Roster) -> Result<String, String> {
+    let date: Date = date.parse().map_err(|_| format!("{date:?} is no date"))?;
+    let zone = TimeZone::get(&site.time_zone).map_err(|e| format!("{}: {e}", site.time_zone))?;
+    // The clock on the wall, so that a change to or from summer time moves nothing.
+    let utc = |seconds: f64| -> Result<String, String> {
+        let wall = date
+            .at(0, 0, 0, 0)
+            .checked_add(SignedDuration::from_secs(seconds as i64))
+            .map_err(|e| e.to_string())?;
+        let at: Timestamp = wall.to_zoned(zone.clone()).map_err(|e| e.to_string())?.timestamp();
+        Ok(at.strftime("%Y%m%dT%H%M%SZ").to_string())
+    };
+    let mut text = String::new();
+    for line in
+        ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//fathomline//watch roster//EN", "CALSCALE:GREGORIAN"]
+    {
+        push(&mut text, line);
+    }
+    let stamp = utc(0.0)?;
+    for (g, row) in roster.at.iter().enumerate() {
+        let mut from = 0;
+        while from < row.len() {
+            let Some(post) = row[from] else {
+                from += 1;
+                continue;
+            };
+            let mut to = from + 1;
+            while to < row.len() && row[to] == Some(post) && day.slots[to].from_s == day.slots[to - 1].to_s {
+                to += 1;
+            }
+            let (guard, post) = (&day.guards[g].name, &day.posts[post]);
+            push(&mut text, "BEGIN:VEVENT");
+            push(&mut text, &format!("UID:{date}-{g}-{from}-{:08x}@fathomline", digest(&site.name)));
+            push(&mut text, &format!("DTSTAMP:{stamp}"));
+            push(&mut text, &format!("DTSTART:{}", utc(day.slots[from].from_s)?));
+            push(&mut text, &format!("DTEND:{}", utc(day.slots[to - 1].to_s)?));
+            push(&mut text, &format!("SUMMARY:{}", escaped(&format!("{guard}: {post}"))));
+            push(&mut text, &format!("LOCATION:{}", escaped(&format!("{post}, {}", site.name))));
+            push(&mut text, "END:VEVENT");
+            from = to;
+        }
+    }
+    push(&mut text, "END:VCALENDAR");
+    Ok(text)
+}
+
+/// Text as the standard writes it.
+fn escaped(text: &str) -> String {
+    text.replace('\\', "\\\\").replace(';', "\\;").replace(',', "\\,").replace(['\r', '\n'], "\\n")
+}
+
+/// A line, folded after 75 octets, never inside a letter.
+fn push(text: &mut String, line: &str) {
+    let mut room = 75;
+    for letter in line.chars() {
+        if letter.len_utf8() > room {
+            text.push_str("\r\n ");
+            room = 74;
+        }
+        text.push(letter);
+        room -= letter.len_utf8();
+    }
+    text.push_str("\r\n");
+}
+
+/// A short number of a name, so that entries of two sites never have one identity.
+fn digest(name: &str) -> u32 {
+    name.bytes().fold(0x811c_9dc5, |hash, byte| (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::picture::tests::site;
+    use watch::roster::{Guard, Rules, Slot};
+
+    // shows: RO-5
+    #[test]
+    fn a_stint_is_one_entry_in_universal_time_with_text_escaped_and_lines_folded() {
+        let mut site = site();
+        site.time_zone = "Europe/London".into();
+        let slot = |k: f64| Slot {
+            from_s: 36_000.0 + 1800.0 * k,
+            to_s: 37_800.0 + 1800.0 * k,
+            doubled: vec![],
+            hot: false,
+        };
+        let day = Day {
+            posts: vec!["Tower; north, high".into()],
+            slots: (0..3).map(|k| slot(f64::from(k))).collect(),
+            guards: vec![Guard {
+                name: "Ærøskøbing ".repeat(12).trim().to_string(),
+                dives: true,
+                lookout: true,
+                there: vec![true; 3],
+                begins: None,
+            }],
+            rules: Rules::of(1800.0),
+        };
+        let roster = Roster { at: vec![vec![Some(0), Some(0), None]] };
+        let text = calendar(&site, "2026-07-08", &day, &roster).unwrap();
+        assert_eq!(text.matches("BEGIN:VEVENT").count(), 1);
+        // British summer time: ten o'clock is nine.
+        assert!(text.contains("DTSTART:20260708T090000Z\r\nDTEND:20260708T100000Z\r\n"), "{text}");
+        assert!(text.replace("\r\n ", "").contains("Tower\\; north\\, high"));
+        assert!(text.split("\r\n").all(|line| line.len() <= 75) && text.ends_with("END:VCALENDAR\r\n"));
+        assert!(calendar(&site, "2026-02-30", &day, &roster).is_err());
+    }
+}
