@@ -44,6 +44,7 @@ use picture::{Board, Picture};
 use sequencer::{Job, Log, Sequencer};
 use sessions::Sessions;
 use std::net::SocketAddr;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
@@ -190,7 +191,13 @@ impl Desk {
 
     /// One thread for the log, one for thinking, one for the morning's cards.
     fn start_threads(self: &Arc<Desk>, sequencer: Sequencer, waiting: Receiver<Job>, effort: Effort) {
-        std::thread::spawn(move || sequencer.run(&waiting));
+        let board = Arc::clone(&self.board);
+        std::thread::spawn(move || {
+            if catch_unwind(AssertUnwindSafe(|| sequencer.run(&waiting))).is_err() {
+                let words = "nothing can be recorded: a fault of the desk itself; end it and start it again, the phones keep their reports";
+                board.send_modify(|picture| picture.disk = Some(words.into()));
+            }
+        });
         let water = self.water.clone();
         let make = Box::new(move || Thinker::new(water.clone(), effort));
         let mind = Mind::new(make, Arc::clone(&self.board), self.jobs.clone());

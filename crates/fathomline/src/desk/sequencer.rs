@@ -148,8 +148,7 @@ impl Sequencer {
     fn recover(&mut self, batch: &mut Batch) -> Result<(), StoreError> {
         if self.in_doubt {
             let lines = self.store.lines_after(self.log.state.seq)?;
-            // Our own lines; one that cannot be read would be our own mistake.
-            self.log.follow(&lines).expect("the desk reads what it wrote");
+            self.log.follow(&lines).map_err(StoreError::Unreadable)?;
             self.store.try_writing()?;
             batch.log = self.log.clone();
         }

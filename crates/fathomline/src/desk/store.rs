@@ -70,6 +70,9 @@ pub enum StoreError {
         /// Why.
         error: std::io::Error,
     },
+    /// A line of the log is none.
+    #[error("the log cannot be followed: {0}")]
+    Unreadable(String),
     /// Anything else that SQLite says.
     #[error("the log cannot be read or written: {0}")]
     Other(rusqlite::Error),
