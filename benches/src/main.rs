@@ -4,6 +4,7 @@
 //! `cargo xtask bench` can put both sides of one run into one table.
 
 mod belief;
+mod desk;
 mod p1;
 mod p2;
 mod p3;
@@ -18,6 +19,10 @@ use std::time::Instant;
 fn main() {
     let mut arguments = std::env::args().skip(1);
     let name = arguments.next().unwrap_or_default();
+    if name == "desk" {
+        let program = arguments.next().unwrap_or_default();
+        return desk::run(&program, arguments.next().and_then(|text| text.parse().ok()).unwrap_or(60));
+    }
     let threads: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(1);
     let repeats: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(7);
     match name.as_str() {
@@ -32,7 +37,7 @@ fn main() {
         "plan" => plan::run(threads, repeats),
         other => {
             eprintln!(
-                "no yardstick is called {other:?}; there are belief, p1, p2, p3, p5, p5sun, p6, p7, plan"
+                "no yardstick is called {other:?}; there are belief, desk, p1, p2, p3, p5, p5sun, p6, p7, plan"
             );
             std::process::exit(2);
         }
@@ -62,20 +67,22 @@ pub fn report<T>(
     cpu.sort_by(f64::total_cmp);
     let line = serde_json::json!({
         "workload": workload, "variant": variant, "params": params, "threads": threads,
-        "median_s": times[times.len() / 2], "min_s": times[0], "cpu_median_s": cpu[cpu.len() / 2], "times_s": times, "result": result(&last),
+        "median_s": times[times.len() / 2], "min_s": times[0], "cpu_median_s": cpu[cpu.len() / 2], "cpu_min_s": cpu[0], "times_s": times, "result": result(&last),
     });
     println!("{line}");
 }
 
-/// Seconds all threads of this process have run on a core so far, where the system tells (Linux); else zero.
+/// Seconds all threads of this process have run on a core so far, by the clock the peers use; zero where there is none.
 ///
 /// Neighbours on a shared machine stretch wall times; this they stretch much less.
 pub fn cpu_s() -> f64 {
-    let Ok(tasks) = std::fs::read_dir("/proc/self/task") else { return 0.0 };
-    tasks
-        .flatten()
-        .filter_map(|task| std::fs::read_to_string(task.path().join("schedstat")).ok())
-        .filter_map(|line| line.split(' ').next()?.parse::<f64>().ok())
-        .sum::<f64>()
-        * 1e-9
+    #[cfg(unix)]
+    {
+        let mut time = libc::timespec { tv_sec: 0, tv_nsec: 0 };
+        // SAFETY: the call writes one timespec, to a place that holds one.
+        if unsafe { libc::clock_gettime(libc::CLOCK_PROCESS_CPUTIME_ID, &mut time) } == 0 {
+            return time.tv_sec as f64 + time.tv_nsec as f64 * 1e-9;
+        }
+    }
+    0.0
 }

@@ -4,8 +4,9 @@
 
 use measure::{Spot, Stream, chance::box_muller, fastmath};
 use search::Stretch;
-use search::belief::cells::{CellOrder, Piece, Sorted};
+use search::belief::cells::{CellOrder, GROUP, Group, Outline, Piece, STEPS, Sorted};
 use serde_json::json;
+use std::ops::Range;
 use water::Grid;
 
 const SIDE: usize = 500;
@@ -15,6 +16,8 @@ const SEED: u64 = 20_240_611;
 const DETECTION: f64 = 0.8;
 const HALF_LENGTH: f64 = 30.0;
 const HALF_WIDTH: f64 = 6.0;
+/// Side of the order's cells \[m\]: smaller ones take longer to fill, larger ones leave more places to test at every edge.
+const CELL: usize = 4;
 
 #[derive(Clone, Copy)]
 struct Lane {
@@ -60,123 +63,157 @@ fn inputs() -> Inputs {
     Inputs { east, north, weight, lanes }
 }
 
-/// Weights by cell: what a whole cell has lost is kept as one factor, so that passes touch only edge cells' places.
+/// Places by cell; what a whole cell has lost is kept as one factor, so that passes touch only edge cells' weights.
 #[derive(Default)]
 struct Desk {
-    /// Places by cell; weights without their cell's factor.
+    /// Weights without their cell's factor.
     sorted: Sorted,
     factor: Vec<f64>,
-    /// Mass of each cell now.
-    mass: Vec<f64>,
-    /// What a pass met, place by place.
-    met: Vec<f64>,
+    /// How much of each place of a cell the lane covers.
+    shares: Vec<[f32; GROUP]>,
+    /// Cells that the lane meets, and whether they lie in it wholly.
+    visits: Vec<(usize, bool)>,
 }
 
 /// One pass: weights inside fall by the detection; gives the mass that was inside.
 #[inline(always)]
-fn pass(order: &CellOrder, desk: &mut Desk, lane: &Lane) -> f64 {
+fn pass(order: &CellOrder, desk: &mut Desk, inputs: &Inputs, lane: &Lane) -> f64 {
     let reach = lane.along * HALF_LENGTH;
     let stretch =
         Stretch::Strip { from: lane.middle - reach, to: lane.middle + reach, width_m: 2.0 * HALF_WIDTH };
-    let mut inside = 0.0;
     // The outline of the stretch is rounded; a hair of margin leaves every doubtful place to the exact test.
-    order.walk(
-        &stretch,
-        1e-9,
-        #[inline(always)]
-        |piece| match piece {
-            Piece::Whole(cells) => {
-                for (mass, factor) in desk.mass[cells.clone()].iter_mut().zip(&mut desk.factor[cells]) {
-                    inside += *mass;
-                    *mass *= 1.0 - DETECTION;
-                    *factor *= 1.0 - DETECTION;
-                }
-            }
-            Piece::Edge(cells) => {
-                let of = order.particles(&cells);
-                let base = of.start;
-                let (east, north) = (&desk.sorted.east[of.clone()], &desk.sorted.north[of.clone()]);
-                if desk.met.len() < of.len() {
-                    desk.met.resize(of.len(), 0.0);
-                }
-                lane.test(east, north, &mut desk.sorted.weight[of], &mut desk.met);
-                for cell in cells {
-                    let of = order.cell(cell);
-                    inside += desk.factor[cell] * sum(&desk.met[of.start - base..of.end - base]);
-                    desk.mass[cell] = desk.factor[cell] * sum(&desk.sorted.weight[of]);
-                }
-            }
-        },
-    );
+    let Some(shape) = Outline::new(&stretch, 1e-9) else { return 0.0 };
+    let mut visits = std::mem::take(&mut desk.visits);
+    visits.clear();
+    order.walk(&shape, |piece| match piece {
+        Piece::Whole(cells) => visits.extend(cells.map(|cell| (cell, true))),
+        Piece::Edge(cells) => visits.extend(cells.map(|cell| (cell, false))),
+    });
+    let mut inside = 0.0;
+    for (k, &(cell, whole)) in visits.iter().enumerate() {
+        if let Some(&(next, _)) = visits.get(k + 1) {
+            desk.sorted.ask_for(order.cell(next));
+        }
+        if whole {
+            inside += desk.factor[cell] * desk.sorted.sum(order.cell(cell));
+            desk.factor[cell] *= 1.0 - DETECTION;
+            continue;
+        }
+        if order.shares(&shape, cell, &desk.sorted, &mut desk.shares) {
+            settle(order.cell(cell), desk, inputs, lane);
+        }
+        inside += desk.factor[cell] * lower(desk.sorted.groups_mut(&order.cell(cell)), &desk.shares);
+    }
+    desk.visits = visits;
     inside
 }
 
-/// Sums run in this many parts, as many as a vector holds, so that additions need not wait for one another.
-const STEP: usize = 4;
-
-impl Lane {
-    /// Multiplies the weights of places inside the lane; `met` takes what each of those was before, and zero for others.
-    ///
-    /// A plain loop without branches or running sums: the compiler makes vectors of it.
-    #[inline(always)]
-    fn test(&self, east: &[f64], north: &[f64], weights: &mut [f64], met: &mut [f64]) {
-        for (((met, weight), &x), &y) in met.iter_mut().zip(weights.iter_mut()).zip(east).zip(north) {
-            let (dx, dy) = (x - self.middle.east, y - self.middle.north);
-            let ahead = (dx * self.along.east + dy * self.along.north).abs();
-            let across = (dy * self.along.east - dx * self.along.north).abs();
-            let inside = (ahead <= HALF_LENGTH) & (across <= HALF_WIDTH);
-            *met = if inside { *weight } else { 0.0 };
-            *weight -= DETECTION * *met;
+/// Tests exactly whom the order could not tell inside from outside.
+#[cold]
+fn settle(of: Range<usize>, desk: &mut Desk, inputs: &Inputs, lane: &Lane) {
+    let first = of.start / GROUP;
+    for place in of {
+        let share = &mut desk.shares[place / GROUP - first][place % GROUP];
+        if share.is_nan() {
+            let from = desk.sorted.from(place);
+            *share = if lane.holds(inputs.east[from], inputs.north[from]) { 1.0 } else { 0.0 };
         }
     }
 }
 
+/// Lowers covered weights; gives what they were together, in as many parts as a vector holds.
+#[inline(always)]
+fn lower(groups: &mut [Group], shares: &[[f32; GROUP]]) -> f64 {
+    let mut sums = [0.0; GROUP];
+    for (group, share) in groups.iter_mut().zip(shares) {
+        let mut met = [0.0; GROUP];
+        for k in 0..GROUP {
+            met[k] = f64::from(share[k]) * group.weight[k];
+        }
+        for k in 0..GROUP {
+            sums[k] += met[k];
+        }
+        for k in 0..GROUP {
+            group.weight[k] -= DETECTION * met[k];
+        }
+    }
+    sums.iter().sum()
+}
+
+impl Lane {
+    fn holds(&self, east: f64, north: f64) -> bool {
+        let (dx, dy) = (east - self.middle.east, north - self.middle.north);
+        let ahead = (dx * self.along.east + dy * self.along.north).abs();
+        let across = (dy * self.along.east - dx * self.along.north).abs();
+        (ahead <= HALF_LENGTH) & (across <= HALF_WIDTH)
+    }
+}
+
 fn passes(inputs: &Inputs, desk: &mut Desk) -> Outcome {
-    let grid = Grid { corner: Spot::default(), cell_m: 1.0, cols: SIDE, rows: SIDE };
+    let grid = Grid { corner: Spot::default(), cell_m: CELL as f64, cols: SIDE / CELL, rows: SIDE / CELL };
     let places = [&inputs.east[..], &inputs.north, &inputs.weight];
     let order = CellOrder::new(grid, places, &mut desk.sorted);
     desk.factor.clear();
-    desk.factor.resize(grid.len() + 1, 1.0);
-    desk.mass.clear();
-    fastmath::wide(
-        #[inline(always)]
-        || {
-            desk.mass.extend((0..grid.len() + 1).map(
-                #[inline(always)]
-                |cell| sum(&desk.sorted.weight[order.cell(cell)]),
-            ))
-        },
-    );
+    desk.factor.resize(order.grid().len() + 1, 1.0);
     let (mut remaining, mut pods) = (1.0, Vec::with_capacity(inputs.lanes.len()));
     for lane in &inputs.lanes {
         let inside = fastmath::wide(
             #[inline(always)]
-            || pass(&order, desk, lane),
+            || pass(&order, desk, inputs, lane),
         );
         let pod = DETECTION * inside / remaining;
         remaining *= 1.0 - pod;
         pods.push(pod);
     }
+    let map = map(&order, desk);
     let entropy_bits = fastmath::wide(
         #[inline(always)]
-        || map_entropy(&desk.mass[..grid.len()]),
+        || map_entropy(&map),
     );
     Outcome { remaining, entropy_bits, pods }
 }
 
+/// Mass of every cell of 1 m; places outside the grid are left out.
+fn map(order: &CellOrder, desk: &Desk) -> Vec<f64> {
+    let mut map = vec![0.0; SIDE * SIDE];
+    let per_metre = STEPS as usize / CELL;
+    for cell in 0..order.grid().len() {
+        let of = order.cell(cell);
+        if of.is_empty() {
+            continue;
+        }
+        let mut masses = [[0.0; CELL]; CELL];
+        let first = of.start / GROUP;
+        let groups = desk.sorted.groups(&of);
+        for place in of {
+            let group = &groups[place / GROUP - first];
+            let (east, north) = group.steps(place % GROUP);
+            masses[north / per_metre % CELL][east / per_metre % CELL] += group.weight[place % GROUP];
+        }
+        let (col, row) = (cell % order.grid().cols * CELL, cell / order.grid().cols * CELL);
+        for (north, masses) in masses.iter().enumerate() {
+            let at = (row + north) * SIDE + col;
+            for (mass, inside) in map[at..at + CELL].iter_mut().zip(masses) {
+                *mass = desk.factor[cell] * inside;
+            }
+        }
+    }
+    map
+}
+
 #[inline(always)]
 fn sum(weights: &[f64]) -> f64 {
-    let mut sums = [0.0; STEP];
-    let mut groups = weights.chunks_exact(STEP);
+    let mut sums = [0.0; GROUP];
+    let mut groups = weights.chunks_exact(GROUP);
     for group in &mut groups {
-        for k in 0..STEP {
+        for k in 0..GROUP {
             sums[k] += group[k];
         }
     }
     sums.iter().sum::<f64>() + groups.remainder().iter().sum::<f64>()
 }
 
-/// Entropy of the 1 m map \[bits\], whose cells are those of the index: Σ m log m over them, then normalised at once.
+/// Entropy of the 1 m map \[bits\]: Σ m log m over its cells, then normalised at once.
 #[inline(always)]
 fn map_entropy(map: &[f64]) -> f64 {
     let (mut total, mut whole) = (0.0, 0.0);

@@ -1,8 +1,9 @@
 //! `cargo xtask demo`: the main job, from nothing to orders, on the invented site Kestrel Tarn.
 
-use crate::shell;
+use crate::{shell, web};
 use serde::Deserialize;
 use std::fs;
+use std::io::IsTerminal;
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Instant;
@@ -20,8 +21,12 @@ struct DemoAlarm {
     seed: u64,
 }
 
-/// Builds the program, shows the water, plans the alarm, and writes the map picture.
-pub fn run() -> Result<(), String> {
+/// Builds all, shows the water, plans the alarm, writes the map picture, and opens the desk.
+pub fn run(arguments: &[String]) -> Result<(), String> {
+    let options = Options::read(arguments)?;
+    if options.desk {
+        screens()?;
+    }
     let program = shell::release("fathomline")?;
     let out = shell::root().join("out");
     fs::create_dir_all(&out).map_err(|e| format!("{}: {e}", out.display()))?;
@@ -46,7 +51,72 @@ pub fn run() -> Result<(), String> {
         let size = fs::metadata(&path).map_err(|e| format!("{}: {e}", path.display()))?.len();
         println!("Map: {} ({} kB)", path.display(), size.div_ceil(1000));
     }
-    Ok(())
+    if options.desk { desk(&program, options.half_way) } else { Ok(()) }
+}
+
+/// What the demo goes on to.
+struct Options {
+    desk: bool,
+    half_way: bool,
+}
+
+impl Options {
+    /// The desk is opened where somebody sits who can end it.
+    fn read(arguments: &[String]) -> Result<Options, String> {
+        let in_ci = std::env::var("CI").is_ok_and(|value| value == "true" || value == "1");
+        let mut options = Options { desk: !in_ci && std::io::stdout().is_terminal(), half_way: false };
+        for word in arguments {
+            match word.as_str() {
+                "--no-desk" => options.desk = false,
+                "--half-way" => options.half_way = true,
+                other => {
+                    return Err(format!(
+                        "{other:?} is no option of the demo; there are --no-desk and --half-way"
+                    ));
+                }
+            }
+        }
+        Ok(options)
+    }
+}
+
+/// Builds the screens if node is there; the desk opens without them and says so.
+fn screens() -> Result<(), String> {
+    if !shell::found("npm", "--version") {
+        println!(
+            "the screens are not built: that takes npm (node 20.19 or later). The desk opens without them.\n"
+        );
+        return Ok(());
+    }
+    web::build()
+}
+
+/// Opens the desk in a fresh folder until it is ended with Ctrl-C.
+fn desk(program: &Path, half_way: bool) -> Result<(), String> {
+    let data = std::env::temp_dir().join(format!("fathomline-demo-{}", std::process::id()));
+    let mut serve = shell::program(program);
+    serve.args(["serve", "--data"]).arg(&data).args([
+        "--site",
+        SITE,
+        "--word",
+        "kestrel",
+        "--day",
+        "out/demo-day.toml",
+    ]);
+    // The demo runs at any hour, so everybody is here at any hour.
+    let day = shell::root().join(SITE).join("day.toml");
+    let text = fs::read_to_string(&day).map_err(|e| format!("{}: {e}", day.display()))?;
+    let lines: Vec<&str> = text.lines().filter(|line| !line.starts_with("hours")).collect();
+    let copy = shell::root().join("out/demo-day.toml");
+    fs::write(&copy, lines.join("\n")).map_err(|e| format!("{}: {e}", copy.display()))?;
+    if half_way {
+        serve.args(["--practice", "--half-way"]);
+        println!("\nA practice search is under way: it began four minutes ago.");
+    }
+    println!("\n$ {}\n\nOpen the address in a browser; Ctrl-C ends the desk.\n", shell::typed(&serve));
+    let outcome = shell::run(&mut serve);
+    println!("\nThe log of this demo is in {}", data.display());
+    outcome
 }
 
 /// `fathomline alarm plan` for the demo's alarm, without any file to write.

@@ -1,6 +1,6 @@
 //! `cargo xtask test`: everything that .ci/run runs, in one go, with one count at the end.
 
-use crate::{shell, tidy};
+use crate::{shell, tidy, types, web};
 use std::process::Command;
 use std::time::Instant;
 
@@ -74,15 +74,23 @@ pub fn run() -> Result<(), String> {
     let before = status();
     let mut tally = Tally::default();
     tally.step("what the tests need", needs);
+    // First, since the program carries them inside it.
+    tally.step("screens built", web::build);
     tally.step("format", || shell::run(&mut shell::cargo("fmt --all --check")));
     tally.step("clippy, warnings denied", || {
         shell::run(&mut shell::cargo("clippy --workspace --all-targets --locked -- -D warnings"))
     });
     tally.tests("tests", &mut shell::cargo("test --workspace --locked --no-fail-fast"));
+    // Two hundred kills: the quick twenty are among the tests above.
+    let kills = "test --locked --package fathomline --test desk_kill -- --ignored --test-threads 1";
+    tally.tests("the desk killed two hundred times", &mut shell::cargo(kills));
+    tally.step("the browser's types are fresh", types::check);
     tally.step("docs build, warnings denied", || {
         let mut doc = shell::cargo("doc --workspace --no-deps --locked --document-private-items");
         shell::run(doc.env("RUSTDOCFLAGS", "-D warnings"))
     });
+    tally.step("screens: types and unit tests", web::check);
+    tally.step("browser tests", web::browse);
     tally.step("tidy", tidy::run);
     tally.step("short fuzz of every parser", fuzz);
     if in_ci {
@@ -114,7 +122,9 @@ fn needs() -> Result<(), String> {
         shell::run(shell::program("rustup").args(["component", "add"]).args(&lacking))
             .map_err(|e| format!("{e}; install {} by hand", lacking.join(" and ")))?;
     }
-    println!("the tests need Rust 1.85 or later with rustfmt and clippy, and nothing else");
+    println!(
+        "the tests need Rust 1.85 or later with rustfmt and clippy, node 20.19 or later with npm, and chromium"
+    );
     Ok(())
 }
 

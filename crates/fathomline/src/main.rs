@@ -4,7 +4,9 @@
 
 mod alarm;
 mod commands;
+mod desk;
 mod export;
+mod glare;
 mod picture;
 mod progress;
 mod site_folder;
@@ -30,6 +32,14 @@ enum Room {
     /// Somebody is missing: belief, plan, orders.
     #[command(subcommand)]
     Alarm(commands::Alarm),
+    /// Open the desk: one search, many hands, every screen.
+    Serve(Box<commands::Serve>),
+    /// The log of a desk: verify it, write it out, delete its names.
+    #[command(subcommand)]
+    Records(commands::Records),
+    /// The desk's interface as an OpenAPI document.
+    #[command(hide = true)]
+    Openapi,
     /// The day as it is: how ready are people and kit for it?
     #[command(subcommand)]
     Today(commands::Today),
@@ -44,6 +54,12 @@ fn main() -> ExitCode {
     match Arguments::parse().room {
         Room::Water(command) => command.run(),
         Room::Alarm(command) => command.run(),
+        Room::Serve(command) => command.run(),
+        Room::Records(command) => command.run(),
+        Room::Openapi => {
+            println!("{:#}", desk::openapi::document());
+            ExitCode::SUCCESS
+        }
         Room::Today(command) => command.run(),
         Room::Practice(command) => command.run(),
         Room::Explain(command) => command.run(),

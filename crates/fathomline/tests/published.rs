@@ -1,12 +1,13 @@
 //! The one harness of tests/published: every check against the same code that `explain` and the product run.
 
 use fathomline::explain;
-use measure::{parameters, special};
+use measure::{Spot, parameters, special};
 use search::{Detection, theory};
 use serde::Deserialize;
 use serde_json::{Map, Value, json};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
+use watch::reach;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -55,7 +56,7 @@ fn checks() -> Vec<Check> {
     files.into_iter().flat_map(read).collect()
 }
 
-// shows: FR-3
+// shows: FR-3, SN-4
 #[test]
 fn every_published_value_is_reproduced() {
     let checks = checks();
@@ -181,6 +182,11 @@ impl Inputs<'_> {
 fn function(name: &str, inputs: &Inputs) -> Value {
     let number = |name: &str| inputs.number(name);
     match name {
+        "glare::water_index" => json!({ "n": watch::glare::water_index(number("wavelength_um")) }),
+        "glare::variances" => {
+            let of = watch::glare::variances(number("wind_mps"));
+            json!({ "total": of.total, "along": of.along, "across": of.across })
+        }
         "theory::inverse_cube_width" => json!({ "width": theory::inverse_cube_width(number("k")) }),
         "theory::lanes" => {
             let coverage = theory::inverse_cube_width(number("k")) / number("spacing");
@@ -222,6 +228,15 @@ fn function(name: &str, inputs: &Inputs) -> Value {
         "measure::rearmost_mean" => json!({ "mean": special::rearmost_mean(inputs.count("n")) }),
         "measure::rearmost_median" => rearmost_median(inputs),
         "measure::rearmost_lognormal" => rearmost_lognormal(inputs),
+        "watch::crossing_denied" => {
+            let spot = |name: &str| Spot::new(inputs.list(name)[0], inputs.list(name)[1]);
+            let way = reach::crossing(spot("displacement"), number("speed_mps"), spot("current"));
+            json!({ "denied": way.is_none() })
+        }
+        "watch::linear_time" => {
+            let paces = (number("from_mps"), number("to_mps"));
+            json!({ "time_s": reach::linear_time_s(number("distance_m"), paces.0, paces.1, number("gradient")) })
+        }
         other => panic!("no function is called {other}"),
     }
 }

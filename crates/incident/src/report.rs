@@ -3,6 +3,7 @@
 //! Places are site metres, people are numbers of the incident's list, times are milliseconds since 1970 (UTC).
 
 use measure::{Bearing, Spot};
+use schemars::JsonSchema;
 use search::{AlarmKind, WitnessClass};
 use serde::{Deserialize, Serialize};
 
@@ -13,7 +14,7 @@ pub type Person = u32;
 pub type OrderNumber = usize;
 
 /// One report as a device sends it; sent again until it is answered.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Sent {
     /// Made by the device, never used twice by it: at most 64 letters, digits, `-`.
@@ -27,7 +28,7 @@ pub struct Sent {
 }
 
 /// Where somebody was seen.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "by", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Where {
     /// A tap on the map.
@@ -63,7 +64,7 @@ pub enum Where {
 }
 
 /// How long before the alarm, or before it is told.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub struct Ago {
     /// At least so long ago \[s\].
@@ -73,7 +74,7 @@ pub struct Ago {
 }
 
 /// Somebody who joins.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Comer {
     /// Name; goes to the list of names, never to the log.
@@ -99,7 +100,7 @@ pub struct Comer {
 }
 
 /// What a person does at a screen.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Role {
     /// In charge: gives the orders.
@@ -117,7 +118,7 @@ pub enum Role {
 }
 
 /// A step after somebody was brought up, in the order of the trade.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum CareStep {
     /// At the surface.
@@ -137,7 +138,7 @@ pub enum CareStep {
 }
 
 /// Why somebody drops out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum WhyLeft {
     /// Left.
@@ -149,7 +150,7 @@ pub enum WhyLeft {
 }
 
 /// Why everybody comes out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum WhyOut {
     /// Thunder or lightning.
@@ -161,7 +162,7 @@ pub enum WhyOut {
 }
 
 /// What is reported.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "what", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Report {
     /// First touch: a swimmer is missing. The clock runs from the touch.

@@ -4,10 +4,12 @@
 
 use crate::report::{CareStep, OrderNumber, Person, Role};
 use measure::Spot;
+use schemars::JsonSchema;
+use search::AlarmKind;
 use serde::Serialize;
 
 /// Where an incident stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Stage {
     /// Nobody is missing.
@@ -29,7 +31,7 @@ pub enum Stage {
 }
 
 /// One device's screen.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Screen {
     /// Last entry of the log that it shows.
     pub seq: u64,
@@ -69,6 +71,8 @@ pub struct Screen {
     pub care: Option<Care>,
     /// Places ashore and when they were looked at.
     pub ashore: Vec<AshorePlace>,
+    /// Kind of the alarm, once told.
+    pub kind: Option<AlarmKind>,
     /// Who is missing, as told.
     pub missing: Vec<MissingWords>,
     /// Sightings so far.
@@ -92,7 +96,7 @@ pub struct Screen {
 }
 
 /// The device's person.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct You {
     /// Role.
     pub role: Role,
@@ -107,7 +111,7 @@ pub struct You {
 }
 
 /// Three lines to read aloud.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Words {
     /// Small line above: to whom.
     pub over: String,
@@ -118,7 +122,7 @@ pub struct Words {
 }
 
 /// An order to be said.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Say {
     /// Number.
     pub order: OrderNumber,
@@ -135,7 +139,7 @@ pub struct Say {
 }
 
 /// One line of people.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LineStrip {
     /// Order under way.
     pub order: OrderNumber,
@@ -176,7 +180,7 @@ pub struct LineStrip {
 }
 
 /// What moves on the map.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct MapNow {
     /// Possible places, each of equal weight.
     pub dots: Vec<[f32; 2]>,
@@ -195,7 +199,7 @@ pub struct MapNow {
 }
 
 /// Outline of a highest-density region.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Outline {
     /// Share inside.
     pub share: f64,
@@ -204,7 +208,7 @@ pub struct Outline {
 }
 
 /// State of a lane.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum LaneState {
     /// Not begun.
@@ -218,7 +222,7 @@ pub enum LaneState {
 }
 
 /// A lane.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Lane {
     /// Order.
     pub order: OrderNumber,
@@ -241,7 +245,7 @@ pub struct Lane {
 }
 
 /// Ground without a method.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Gap {
     /// Where.
     pub spot: Spot,
@@ -254,7 +258,7 @@ pub struct Gap {
 }
 
 /// A last seen point.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SeenMark {
     /// Where.
     pub spot: Spot,
@@ -265,7 +269,7 @@ pub struct SeenMark {
 }
 
 /// One of the four shares.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Share {
     /// `bottom`, `afloat`, `ashore`, `elsewhere`.
     pub place: String,
@@ -276,7 +280,7 @@ pub struct Share {
 }
 
 /// Chance found.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FoundBy {
     /// Minutes from now.
     pub minutes: f64,
@@ -285,7 +289,7 @@ pub struct FoundBy {
 }
 
 /// A short count.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Short {
     /// Order of the line.
     pub order: OrderNumber,
@@ -304,7 +308,7 @@ pub struct Short {
 }
 
 /// A face to be seen.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Face {
     /// Who.
     pub person: Person,
@@ -315,7 +319,7 @@ pub struct Face {
 }
 
 /// An offer to break off.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct BreakOff {
     /// Running order.
     pub order: OrderNumber,
@@ -324,7 +328,7 @@ pub struct BreakOff {
 }
 
 /// Care after a find.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Care {
     /// Found at.
     pub found_at_ms: i64,
@@ -339,7 +343,7 @@ pub struct Care {
 }
 
 /// One step of care.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CareLine {
     /// Step.
     pub step: CareStep,
@@ -352,7 +356,7 @@ pub struct CareLine {
 }
 
 /// A place ashore.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct AshorePlace {
     /// Name.
     pub name: String,
@@ -361,7 +365,7 @@ pub struct AshorePlace {
 }
 
 /// Who is missing.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MissingWords {
     /// Number, from 1.
     pub missing: u32,
@@ -372,7 +376,7 @@ pub struct MissingWords {
 }
 
 /// A sighting in words.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SightingWords {
     /// Number.
     pub number: u32,
@@ -383,7 +387,7 @@ pub struct SightingWords {
 }
 
 /// A person now.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PersonNow {
     /// Number.
     pub person: Person,
@@ -396,7 +400,7 @@ pub struct PersonNow {
 }
 
 /// One entry as words.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LogLine {
     /// Entry.
     pub seq: u64,
@@ -409,7 +413,7 @@ pub struct LogLine {
 }
 
 /// A number that opens its explanation.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Figure {
     /// Name, stable: "bottom", "ceiling", "simplicity".
     pub name: String,

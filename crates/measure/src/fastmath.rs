@@ -29,6 +29,15 @@ pub fn index(x: f64) -> u32 {
     (x + WHOLE).to_bits() as u32
 }
 
+/// A whole number 0 ≤ x < 2^51 as 64 bits, without the checks that a cast makes one by one.
+///
+/// # Gives
+/// Some number below 2^52 for anything else.
+#[inline(always)]
+pub fn whole(x: f64) -> u64 {
+    (x + WHOLE).to_bits() & (WHOLE as u64 - 1)
+}
+
 /// Natural logarithm of a normal positive number.
 ///
 /// # Inputs
@@ -288,6 +297,11 @@ mod tests {
         for x in uniforms(5_000).map(|u| u * 70_000.0).chain([0.0, 1.0, 0.5, 1.5, 2.5, 4_294_967_295.0]) {
             assert_eq!(floor(x), libm::floor(x), "{x}");
             assert_eq!(f64::from(index(floor(x))), libm::floor(x), "{x}");
+            assert_eq!(
+                (whole(floor(x)), whole(floor(x * 65_536.0))),
+                (x as u64, (x * 65_536.0) as u64),
+                "{x}"
+            );
         }
         let below = 1.0 - f64::EPSILON / 2.0;
         assert_eq!((floor(below), floor(1.0 + below)), (0.0, 2.0));

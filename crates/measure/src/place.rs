@@ -1,5 +1,6 @@
 //! Places and directions inside a site: metres east and north of its origin, bearings in degrees true.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::ops::{Add, Mul, Neg, Sub};
@@ -8,7 +9,7 @@ use std::ops::{Add, Mul, Neg, Sub};
 ///
 /// Longitude and latitude exist only in `water::formats`; everything else works in spots. The same
 /// type serves velocities (metres a second east and north) where a name says so.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Spot {
     /// Metres east.
     pub east: f64,
@@ -109,7 +110,7 @@ impl Neg for Spot {
 }
 
 /// A direction in degrees true, clockwise from north, always in \[0, 360).
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(from = "f64", into = "f64")]
 pub struct Bearing(f64);
 

@@ -171,7 +171,9 @@ fn kit(hands: &Hands, setting: &Setting, zone: &Zone) -> Vec<String> {
     }
     if hands.divers > 0 && (kit.fins as usize) < hands.divers {
         let count = hands.divers - kit.fins as usize;
-        all.push(format!("{count} pairs of fins: a dive line wears them only when everybody in it has a pair"));
+        all.push(format!(
+            "{count} pairs of fins: a dive line wears them only when everybody in it has a pair"
+        ));
     }
     let covered = |kind: Kind| matches!(kind, Kind::Raft(_) | Kind::Dock(_));
     let near = setting.site.features.iter().any(|f| covered(f.kind))

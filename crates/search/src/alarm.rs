@@ -3,10 +3,11 @@
 //! All times are seconds since the alarm; before it they are negative.
 
 use measure::{Bearing, Spot};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// How the alarm came about; sets the prior share ashore (models B1).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum AlarmKind {
     /// Somebody saw them go under.
@@ -18,7 +19,7 @@ pub enum AlarmKind {
 }
 
 /// Who a witness is; sets how far they are believed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum WitnessClass {
     /// Was with them.

@@ -181,6 +181,49 @@ fn long_after_the_last_word_lanes_are_overdue_and_orders_are_for_now() {
     assert!(course.orders(&world.setting()).iter().all(|order| order.at_s >= 7_200.0));
 }
 
+/// Everything a screen shows of a search.
+fn shown(course: &Course, world: &World) -> String {
+    let Course { plan, state, now_s, numbers, begun, sweeps, .. } = course;
+    format!(
+        "{plan:?} {state:?} {now_s} {numbers:?} {begun:?} {sweeps:?} {:?}",
+        course.orders(&world.setting())
+    )
+}
+
+// shows: PL-16
+#[test]
+fn report_by_report_is_the_same_search_as_the_replay_from_the_start() {
+    let world = beach(8, 3_000);
+    let list = [
+        (70.0, Happening::Contact { order: Some(2), note: "a bottle".into() }),
+        (95.0, Happening::SurfaceLooked),
+        (140.0, Happening::DiveMade { order: 2, up: None }),
+        (150.0, Happening::ShoreChecked),
+        (210.0, Happening::Witness(sighting("Kay", 80.0, 40.0))),
+        (300.0, Happening::LaneWalked { order: 3 }),
+        (320.0, Happening::PeopleLeft(vec!["Ben".into()])),
+        (400.0, Happening::AllOut { reason: "thunder".into() }),
+        (500.0, Happening::BackIn),
+        (640.0, Happening::StoppedHere { order: 4, metres: Some(6.0) }),
+    ];
+    let setting = world.setting();
+    let told = told(reports(&list), Some(700.0));
+    let mut live = Course::open(&setting, &told);
+    for (k, report) in told.reports.iter().enumerate() {
+        // A screen that asks in between, twice, changes nothing.
+        live.pass_to(report.at_s - 11.0);
+        live.pass_to(report.at_s - 11.0);
+        live.report(&setting, &told, report);
+        let replay = Course::follow(
+            &setting,
+            &Told { reports: told.reports[..=k].to_vec(), now_s: None, ..told.clone() },
+        );
+        // What is overdue is said by the replay alone, for its own last moment.
+        assert!(live.said.iter().all(|line| replay.said.contains(line)));
+        assert_eq!(shown(&live, &world), shown(&replay, &world), "after report {}", k + 1);
+    }
+}
+
 fn happening() -> impl Strategy<Value = Happening> {
     let order = 1_usize..9;
     prop_oneof![

@@ -16,7 +16,8 @@ fn checked(world: &World) -> Plan {
     assert_eq!(review.violations, Vec::new());
     assert!(plan.value <= plan.ceiling * (1.0 + 1e-12), "{} over {}", plan.value, plan.ceiling);
     assert!(
-        (review.value - plan.value).abs() <= 0.06 * plan.value + 1e-9,
+        // Steering errors, which cells leave out, carry a lane at the edge of what can be waded into denser water.
+        (review.value - plan.value).abs() <= 0.08 * plan.value + 1e-9,
         "cells {} particles {}",
         plan.value,
         review.value
@@ -64,13 +65,55 @@ fn more_effort_is_never_worth_less_and_threads_change_nothing() {
     };
     let ladder = [1, 4_000, 12_000, 30_000].map(|effort| made(effort, 2));
     for pair in ladder.windows(2) {
-        assert!(pair[1].value >= pair[0].value, "{} after {}", pair[1].value, pair[0].value);
+        let worth = |plan: &Plan| plan.value - plan.price;
+        assert!(worth(&pair[1]) >= worth(&pair[0]) - 1e-12, "{} after {}", worth(&pair[1]), worth(&pair[0]));
         assert!(pair[1].evaluations >= pair[0].evaluations);
     }
     assert!(ladder[3].value > ladder[0].value, "effort bought nothing: {}", ladder[0].value);
     let alone = made(12_000, 1);
     assert_eq!(alone.value.to_bits(), ladder[2].value.to_bits());
     assert_eq!(alone.runs, ladder[2].runs);
+}
+
+// shows: PL-17
+#[test]
+fn fins_are_given_to_whole_lines_and_never_more_than_there_are() {
+    for pairs in [0, 2, 3, 5, 12] {
+        let mut world = beach(9, 20_000);
+        world.day.kit.fins = pairs;
+        let plan = checked(&world);
+        let worn: usize = plan.teams.iter().filter(|team| team.fins).map(|team| team.members.len()).sum();
+        assert!(worn <= pairs as usize, "{worn} of {pairs}");
+        let said = search::orders::orders(&plan, &world.setting(), 0.0);
+        for team in plan.teams.iter().filter(|team| team.method == Method::Dive) {
+            assert!(team.fins || team.members.len() > (pairs as usize - worn), "{team:?} of {pairs} pairs");
+            let named =
+                said.iter().any(|order| order.words.contains("fins on") && order.people == team.members);
+            assert_eq!(named, team.fins, "{pairs}");
+        }
+        let request = world.request();
+        let mut many = plan.clone();
+        many.teams.iter_mut().for_each(|team| team.fins = true);
+        let broken = check(&many, &request).violations;
+        assert!(pairs >= 9 || broken.iter().any(|one| one.rule == "kit"), "{broken:?}");
+    }
+}
+
+// shows: PL-18
+#[test]
+fn a_plan_says_why_each_line_begins_where_it_does() {
+    let plan = checked(&beach(9, 30_000));
+    assert!(!plan.why.is_empty() && plan.why.len() <= plan.teams.len());
+    for why in &plan.why {
+        let run = &plan.runs[why.run];
+        assert_eq!((why.chosen.from, why.chosen.to), (run.from, run.to));
+        assert!(why.chosen.found > 0.0 && why.chosen.found <= why.chosen.mass * (1.0 + 1e-9), "{why:?}");
+        assert!((why.chosen.seconds - (run.to_s - run.leaves_s)).abs() < 1e-9);
+        let other = why.other.expect("a beach has other places to begin");
+        assert!(other.from.lerp(other.to, 0.5).distance(run.from.lerp(run.to, 0.5)) >= 6.0);
+    }
+    // Further orders have a price, and the first of each line has none.
+    assert!(plan.price > 0.0 && plan.price < 0.1 * plan.value, "{} of {}", plan.price, plan.value);
 }
 
 /// A moment later, nothing new: what was begun goes on, and what was ordered stays ordered.

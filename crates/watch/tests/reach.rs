@@ -4,7 +4,7 @@ mod common;
 
 use common::{area, day, kestrel, member, point, pond};
 use measure::Spot;
-use watch::reach::{Gear, Paces, Post, Reach, Setting, Way};
+use watch::reach::{Doing, Entry, Gear, Paces, Post, Reach, Setting, Way, over_zone, ways_back, zones};
 use water::{Day, Flow, Ground, Kind, Site, Support};
 
 fn posts(site: &Site) -> Vec<Post> {
@@ -168,4 +168,99 @@ fn the_same_bits_on_any_number_of_threads() {
     for (a, b) in one.iter().flatten().zip(three.iter().flatten()) {
         assert!(a.arrival_s.iter().zip(&b.arrival_s).all(|(a, b)| a.to_bits() == b.to_bits()));
     }
+}
+
+// shows: RE-7
+#[test]
+fn a_route_leads_from_the_post_to_the_place_in_the_time_that_was_told() {
+    let (site, day) = kestrel();
+    let reach = reach(&site, &day);
+    let paces = Paces::at(site.water_kind);
+    let mut seen = 0;
+    for (post, from) in reach.posts.iter().enumerate() {
+        for found in &from.ways {
+            for to in [Spot::new(-30.0, 5.0), Spot::new(-60.0, 40.0), Spot::new(-12.0, -10.0)] {
+                let Some(route) = reach.route((post, found.way), to, &site, &paces) else { continue };
+                seen += 1;
+                let first = route.legs.first().unwrap().places[0];
+                let last = *route.legs.last().unwrap().places.last().unwrap();
+                assert!(first.distance(from.post.spot) < 1e-9 && last.distance(to) < 1e-9, "{route:?}");
+                for pair in route.legs.windows(2) {
+                    assert!(pair[0].places.last().unwrap().distance(pair[1].places[0]) < 1e-9);
+                }
+                // Moving and overheads make up the time; the overheads are those of the way, give or take the grain.
+                let due_s = paces.entry_s + paces.launch_s(found.way);
+                let off_s = route.overhead_s - due_s;
+                assert!(
+                    off_s.abs() < 1.5 + 0.03 * route.seconds,
+                    "{} {:?}: {off_s} s of {}",
+                    from.post.name,
+                    found.way,
+                    route.seconds
+                );
+                if route.legs.iter().any(|l| l.doing == Doing::WalkDeck) && found.way != Way::Board {
+                    assert!(!route.entries.as_ref().unwrap().allowed.contains(&Entry::HeadFirst));
+                }
+            }
+        }
+    }
+    assert!(seen >= 24, "{seen}");
+}
+
+// shows: RE-9
+#[test]
+fn a_zone_is_told_by_its_worst_its_middle_and_what_lies_beyond() {
+    let mut site = pond((200.0, 41.0), 2.5);
+    site.water_kind = water::WaterKind::Pool;
+    site.features.retain(|f| f.kind != Kind::BathingArea);
+    site.features.push(area("Strip", Kind::BathingArea, (100.0, 0.0), (101.0, 41.0)));
+    let reach = reach(&site, &day(vec![]));
+    let all = zones(&reach, &site);
+    assert_eq!((all.len(), all[0].cells.len()), (1, 41));
+    let told = over_zone(&reach, &all[0], (&reach.first_s(), None), 25.0);
+    // 4 s, 2 m of deck at 2 m/s, then metres of water: 5.5 to 45.5 s.
+    let near = |got: Option<f64>, expect: f64| (got.unwrap() - expect).abs() < 0.2;
+    assert!(near(told.worst_s, 45.5) && near(told.median_s, 25.5), "{told:?}");
+    assert!((told.beyond_share - 21.0 / 41.0).abs() < 0.03 && told.denied_share == 0.0, "{told:?}");
+    // No bathing area: all the water.
+    site.features.retain(|f| f.kind != Kind::BathingArea);
+    assert_eq!(zones(&reach, &site)[0].name, "all water");
+}
+
+// shows: RE-10
+#[test]
+fn the_way_back_is_to_the_nearest_shore_one_can_stand_at() {
+    let (site, day) = kestrel();
+    let reach = reach(&site, &day);
+    let paces = Paces::at(site.water_kind);
+    let (back, note) = ways_back(&reach.terrain, &paces, &[Way::Swim, Way::Board]);
+    assert_eq!(note, None);
+    let from = Spot::new(-40.5, 0.5);
+    let cell = reach.terrain.grid.cell(from).unwrap();
+    let (tow_s, board_s) = (back[0].landing_s[cell], back[1].landing_s[cell]);
+    assert!(tow_s > 40.0 && tow_s < 110.0 && board_s < tow_s, "{tow_s} {board_s}");
+    let landing = back[0].landing(&reach.terrain, &paces, from).unwrap();
+    assert!(reach.terrain.wade[reach.terrain.grid.cell(landing).unwrap()]);
+    // In still water the way is no shorter than the straight line to where it ends.
+    let still = Day { floats: vec![], ..day };
+    let reach = reach_with(&site, &still, &Gear::default(), &paces);
+    let (back, _) = ways_back(&reach.terrain, &paces, &[Way::Swim]);
+    let end = back[0].landing(&reach.terrain, &paces, from).unwrap();
+    let seconds = f64::from(back[0].landing_s[cell]);
+    assert!(seconds > from.distance(end) / paces.tow_mps(Way::Swim) - 4.5, "{seconds}");
+}
+
+#[test]
+fn where_the_board_beats_swimming_is_where_its_launch_is_paid_for() {
+    let mut site = pond((400.0, 120.0), 2.5);
+    site.water_kind = water::WaterKind::Pool;
+    let mut day = day(vec![]);
+    day.kit.boards = 1;
+    let reach = reach(&site, &day);
+    let paces = Paces::at(site.water_kind);
+    let ground = Ground::build(&site, 0.0).value;
+    let setting = Setting { site: &site, ground: &ground, flow: &Flow::Still, paces: &paces };
+    let over = reach.crossover(0, Way::Board, &setting).unwrap();
+    assert!((over.pays_m - 32.0).abs() < 1e-9 && over.from_m >= 32.0 && over.from_m < 37.0, "{over:?}");
+    assert_eq!(reach.crossover(0, Way::Boat, &setting), None);
 }

@@ -132,6 +132,7 @@ export interface Screen {
   break_off: BreakOff | null;
   care: Care | null;
   ashore: AshorePlace[];
+  kind: AlarmKind | null;
   missing: MissingWords[];
   sightings: SightingWords[];
   people: PersonNow[];

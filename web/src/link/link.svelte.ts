@@ -27,6 +27,10 @@ class Link {
   waiting = $state.raw<Outgoing[]>([]);
   refused = $state.raw<Outgoing[]>([]);
   trouble = $state('');
+  /** What the desk says of itself: a disk that takes nothing, a picture that is late. */
+  deskTrouble = $state.raw<string[]>([]);
+  /** The desk was opened for practice. */
+  practice = $state(false);
   /** Server's time, ticking. */
   now = $state(Date.now());
 
@@ -62,6 +66,11 @@ class Link {
       if (document.visibilityState === 'visible' && !this.live) this.connect();
     });
     this.connect();
+  }
+
+  /** Everything that stands in the way now, in words. */
+  get troubles(): string[] {
+    return [...(this.trouble ? [this.trouble] : []), ...this.deskTrouble];
   }
 
   /** One touch, one report. `happened_ms` is told for late entries; otherwise it is now. */
@@ -153,6 +162,7 @@ class Link {
     this.clock.asked(sent, Date.now(), hello.now_ms);
     void this.store.put('offset', this.clock.offset_ms).catch(() => {});
     this.site = hello.site;
+    this.practice = hello.practice;
     if (hello.csrf) {
       this.csrf = hello.csrf;
       void this.store.put('csrf', this.csrf).catch(() => {});
@@ -193,6 +203,8 @@ class Link {
       this.phones = beat.phones;
       this.phonesLive = beat.live;
       this.headCode = beat.head_code;
+      this.deskTrouble = beat.trouble ?? [];
+      if (beat.zero_made_at_ms && beat.zero_made_at_ms !== this.zero?.made_at_ms) void this.fetchZero();
       // A screen that went missing on the way is fetched rather than waited for.
       if (!this.screen || beat.seq > this.screen.seq) void this.catchUp(beat.seq);
       if (this.waiting.length > 0) void this.outbox.flush();

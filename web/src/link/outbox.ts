@@ -22,6 +22,7 @@ export class Outbox {
   trouble = '';
   private sending: Promise<boolean> | null = null;
   private writing: Promise<unknown> = Promise.resolve();
+  private asked = false;
   private count = 0;
 
   constructor(
@@ -72,12 +73,26 @@ export class Outbox {
     this.changed();
   }
 
-  /** Sends what waits; true when nothing is left. Calls while one runs share it. */
+  /** Sends what waits; true when nothing is left. Calls while one runs share one more try after it. */
   flush(): Promise<boolean> {
-    this.sending ??= this.run().finally(() => {
+    if (this.sending) {
+      this.asked = true;
+      return this.sending;
+    }
+    this.sending = this.tries().finally(() => {
       this.sending = null;
     });
     return this.sending;
+  }
+
+  /** A try that failed just before the link came back must not cost the next three seconds. */
+  private async tries(): Promise<boolean> {
+    let empty: boolean;
+    do {
+      this.asked = false;
+      empty = await this.run();
+    } while (!empty && this.asked);
+    return empty;
   }
 
   private async run(): Promise<boolean> {

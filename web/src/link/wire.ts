@@ -1,5 +1,5 @@
 // What the server answers besides screens: greeting, joining, the still chart, the morning's cards.
-import type { Person, Spot, Words } from '../generated/api';
+import type { Spot, Words } from '../generated/api';
 
 export interface Hello {
   site: string;
@@ -17,6 +17,8 @@ export interface Beat {
   phones: number;
   live: number;
   head_code: string;
+  trouble?: string[];
+  zero_made_at_ms?: number | null;
 }
 
 export type Place = [number, number];
@@ -25,8 +27,8 @@ export interface Feature {
   kind: string;
   name: string;
   shape: 'point' | 'line' | 'area';
-  points?: Place[];
-  rings?: Place[][];
+  points: Spot[];
+  rings: Spot[][];
 }
 
 export interface Chart {
@@ -34,20 +36,22 @@ export interface Chart {
   origin: Place;
   bounds: [number, number, number, number];
   facing_deg: number;
-  water: Place[][];
+  water: Spot[][];
   features: Feature[];
-  contours: { depth_m: number; lines: Place[][] }[];
-  bands: { band: 'wade' | 'dive' | 'deep'; rings: Place[][] }[];
+  contours: { depth_m: number; lines: Spot[][] }[];
+  bands: { band: 'wade' | 'dive' | 'deep'; rings: Spot[][] }[];
   units: string;
   emergency: string;
   posts: { name: string; spot: Spot }[];
   landmarks: { name: string; spot: Spot }[];
-  areas: { name: string; rings: Place[][] }[];
-  people: { person: Person; name: string }[];
+  areas: { name: string; rings: Spot[][] }[];
+  plan?: string;
+  sounded_on?: string;
+  conditions?: Words;
 }
 
 export interface Zero {
-  made_at_ms: number;
+  made_at_ms: number | null;
   zones: { name: string; cards: Words[] }[];
   cells: { spot: Spot; cards: Words[] }[];
 }

@@ -7,7 +7,8 @@ self.addEventListener('install', (event) => {
   event.waitUntil(
     caches
       .open(KEPT)
-      .then((kept) => kept.addAll(FILES.map((file) => new Request(file, { cache: 'reload' }))))
+      // What the page itself has just fetched comes from the browser's own store: nothing is sent twice.
+      .then((kept) => kept.addAll(FILES))
       .then(() => self.skipWaiting()),
   );
 });

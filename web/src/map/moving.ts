@@ -1,17 +1,15 @@
 // How the search is drawn: dots, outlines, lanes, gaps, last seen points, the place being pointed out.
 import type { Coordinate } from 'ol/coordinate';
-import type { FeatureLike } from 'ol/Feature';
 import Fill from 'ol/style/Fill';
 import Stroke from 'ol/style/Stroke';
 import Style, { type StyleFunction } from 'ol/style/Style';
-import Text from 'ol/style/Text';
-import { Point, type Polygon } from 'ol/geom';
 import type { Palette } from './palette';
 import { upright } from './upright';
 import { drawDots, drawGap, drawLane, drawSeen, drawSelf, haloText, type LaneLook } from './signs';
 
 export type Moving =
   | { kind: 'outline'; share: number }
+  | { kind: 'share'; share: number }
   | { kind: 'dots' }
   | { kind: 'gap'; radius_m: number }
   | { kind: 'lane'; look: LaneLook }
@@ -20,26 +18,28 @@ export type Moving =
   | { kind: 'marked'; error_m: number }
   | { kind: 'self'; error_m: number };
 
-export function movingStyle(colours: Palette, large: boolean): StyleFunction {
+export function movingStyle(colours: Palette): StyleFunction {
   return (feature) => {
     const moving = feature.get('moving') as Moving;
     const drawn = (zIndex: number, draw: (at: Coordinate, ratio: number, context: CanvasRenderingContext2D, perMetre: number) => void) =>
       new Style({
         zIndex,
         renderer: (at, state) =>
-          upright(state.context, at, (places) => draw(places, state.pixelRatio, state.context, state.pixelRatio / state.resolution)),
+          upright(state.context, state.rotation, at, (places) => draw(places, state.pixelRatio, state.context, state.pixelRatio / state.resolution)),
       });
     const pen = (context: CanvasRenderingContext2D, ratio: number) => ({ context, ratio, palette: colours });
     switch (moving.kind) {
       case 'outline':
-        return outline(feature, moving.share, colours, large);
+        return outline(moving.share, colours);
+      case 'share':
+        return drawn(16, (at, ratio, context) => haloText(pen(context, ratio), `${Math.round(moving.share * 100)} %`, at[0] ?? 0, at[1] ?? 0, 14, 800, colours.belief));
       case 'dots':
         return drawn(5, (at, ratio, context) => drawDots(pen(context, ratio), at as unknown as Coordinate[]));
       case 'gap':
         return drawn(6, (at, ratio, context, perMetre) => drawGap(pen(context, ratio), at, moving.radius_m * perMetre));
       case 'lane':
         return drawn(moving.look.state === 'running' ? 9 : 8, (at, ratio, context) =>
-          drawLane(pen(context, ratio), ((at as unknown as Coordinate[][])[0] ?? []).slice(0, 4), moving.look),
+          drawLane(pen(context, ratio), (at as unknown as Coordinate[]).slice(0, 4), moving.look),
         );
       case 'seen':
         return drawn(12, (at, ratio, context) => drawSeen(pen(context, ratio), at, moving.label));
@@ -72,8 +72,8 @@ export function movingStyle(colours: Palette, large: boolean): StyleFunction {
   };
 }
 
-/** 50 % solid, 80 % dashed, 95 % dotted; the figure on the line where there is room. */
-function outline(feature: FeatureLike, share: number, colours: Palette, large: boolean): Style[] {
+/** 50 % solid, 80 % dashed, 95 % dotted. */
+function outline(share: number, colours: Palette): Style[] {
   const half = share < 0.65;
   const most = share > 0.87;
   const line = half
@@ -82,29 +82,11 @@ function outline(feature: FeatureLike, share: number, colours: Palette, large: b
       ? { width: 1.8, lineDash: [2, 4] }
       : { width: 2.2, lineDash: [9, 4] };
   const tint = half ? `${colours.belief50}bb` : most ? null : `${colours.belief80}88`;
-  const styles = [
+  return [
     new Style({
       stroke: new Stroke({ color: colours.belief, ...line }),
       ...(tint ? { fill: new Fill({ color: tint }) } : {}),
       zIndex: half ? 3 : most ? 1 : 2,
     }),
   ];
-  if (large) {
-    styles.push(
-      new Style({
-        zIndex: 11,
-        geometry: () => {
-          const ring = (feature.getGeometry() as Polygon).getCoordinates()[0] ?? [];
-          return ring.length > 20 ? new Point(ring[Math.floor(ring.length * (half ? 0.1 : most ? 0.4 : 0.7))] ?? [0, 0]) : new Point([NaN, NaN]);
-        },
-        text: new Text({
-          text: `${Math.round(share * 100)} %`,
-          font: `800 14px ${colours.font}`,
-          fill: new Fill({ color: colours.belief }),
-          stroke: new Stroke({ color: colours.halo, width: 4.5 }),
-        }),
-      }),
-    );
-  }
-  return styles;
 }

@@ -43,6 +43,8 @@ export interface LaneLook {
   method: string;
   label: string;
   people: number;
+  /** The number stands behind the end, since another lane lies before the start. */
+  atEnd: boolean;
 }
 
 /** A lane: corners are start left, start right, end right, end left, in pixels. */
@@ -137,8 +139,7 @@ function drawPeople(pen: Pen, left: Coordinate, right: Coordinate, look: LaneLoo
 function drawBadge(pen: Pen, corners: Coordinate[], look: LaneLook): void {
   const { context, ratio, palette } = pen;
   const [sl, sr, er, el] = corners as [Coordinate, Coordinate, Coordinate, Coordinate];
-  const start = between(sl, sr, 0.5);
-  const end = between(el, er, 0.5);
+  const [start, end] = look.atEnd ? [between(el, er, 0.5), between(sl, sr, 0.5)] : [between(sl, sr, 0.5), between(el, er, 0.5)];
   const away = Math.atan2((start[1] ?? 0) - (end[1] ?? 0), (start[0] ?? 0) - (end[0] ?? 0));
   const x = (start[0] ?? 0) + Math.cos(away) * 15 * ratio;
   const y = (start[1] ?? 0) + Math.sin(away) * 15 * ratio;

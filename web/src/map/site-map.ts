@@ -9,8 +9,9 @@ import { defaults as defaultInteractions } from 'ol/interaction/defaults';
 import { boundingExtent, buffer, createEmpty, extend, isEmpty, type Extent } from 'ol/extent';
 import { LineString, MultiLineString, MultiPoint, Point, Polygon } from 'ol/geom';
 import type { Geometry } from 'ol/geom';
-import type { MapNow, Spot } from '../generated/api';
+import type { Lane, MapNow, Outline, Spot } from '../generated/api';
 import type { Chart, Place } from '../link/wire';
+import { places } from './places';
 import { palette, type Palette } from './palette';
 import { stillStyle } from './still';
 import { movingStyle, type Moving } from './moving';
@@ -71,6 +72,11 @@ class SiteMap {
     this.touched = false;
     this.fitted = '';
     this.map.setTarget(target);
+  }
+
+  /** Says anew how the map lies, for a window that has just been opened. */
+  tellTurn(): void {
+    this.turned();
   }
 
   release(target: HTMLElement): void {
@@ -142,32 +148,21 @@ class SiteMap {
     const features: Feature[] = [];
     chart.water.forEach((ring, k) => {
       // The first ring is the water itself, later ones are islands.
-      features.push(tell(new Polygon([ring]), k === 0 ? 'water' : 'island'));
+      features.push(tell(new Polygon([places(ring)]), k === 0 ? 'water' : 'island'));
     });
     for (const band of chart.bands) {
-      for (const rings of polygons(band.rings)) features.push(tell(new Polygon(rings), `band-${band.band}`));
+      for (const rings of polygons(band.rings.map(places))) features.push(tell(new Polygon(rings), `band-${band.band}`));
     }
     for (const contour of chart.contours) {
-      features.push(tell(new MultiLineString(contour.lines), 'contour', { depth_m: contour.depth_m }));
+      features.push(tell(new MultiLineString(contour.lines.map(places)), 'contour', { depth_m: contour.depth_m }));
     }
-    for (const [ring] of chart.water.map((ring) => [ring])) {
-      if (ring) features.push(tell(new Polygon([ring]), 'shore'));
-    }
+    for (const ring of chart.water) features.push(tell(new Polygon([places(ring)]), 'shore'));
     for (const one of chart.features) {
       const more = { name: one.name, of: one.kind };
-      if (one.shape === 'area' && one.rings) features.push(tell(new Polygon(one.rings), 'thing-area', more));
-      if (one.shape === 'line' && one.points) features.push(tell(new LineString(one.points), 'thing-line', more));
-      const [point] = one.points ?? [];
+      if (one.shape === 'area') features.push(tell(new Polygon(one.rings.map(places)), 'thing-area', more));
+      if (one.shape === 'line') features.push(tell(new LineString(places(one.points)), 'thing-line', more));
+      const [point] = places(one.points);
       if (one.shape === 'point' && point) features.push(tell(new Point(point), 'thing-point', more));
-    }
-    const known = new Set(chart.features.filter((one) => one.shape === 'point').map((one) => one.name));
-    for (const [kind, marks] of [
-      ['post', chart.posts],
-      ['landmark', chart.landmarks],
-    ] as const) {
-      for (const { name, spot } of marks) {
-        if (!known.has(name)) features.push(tell(new Point([spot.east, spot.north]), 'thing-point', { name, of: kind }));
-      }
     }
     this.still.addFeatures(features);
   }
@@ -182,6 +177,8 @@ class SiteMap {
         for (const ring of outline.rings) {
           if (ring.length > 2) add(new Polygon([ring]), { kind: 'outline', share: outline.share });
         }
+        const at = look.large ? labelled(outline, look.chart.facing_deg) : null;
+        if (at) add(new Point(at), { kind: 'share', share: outline.share });
       }
       if (now.dots.length > 0) add(new MultiPoint(now.dots), { kind: 'dots' });
       now.gaps.forEach((gap) => {
@@ -191,7 +188,8 @@ class SiteMap {
       for (const lane of [...now.lanes].sort((a, b) => order[a.state] - order[b.state])) {
         const long = Math.hypot(lane.to.east - lane.from.east, lane.to.north - lane.from.north);
         const searched = lane.state === 'searched' ? 1 : long > 0 ? Math.min(1, lane.done_m / long) : 0;
-        add(new Polygon([corners(lane)]), {
+        // A line, since a ring would be turned round when it runs the other way.
+        add(new LineString(corners(lane)), {
           kind: 'lane',
           look: {
             state: lane.state,
@@ -199,6 +197,7 @@ class SiteMap {
             method: lane.method,
             label: laneNumber(lane.words, lane.order),
             people: look.people.get(lane.order) ?? 4,
+            atEnd: covered(lane, now.lanes),
           },
         });
       }
@@ -221,7 +220,7 @@ class SiteMap {
       add(new Point([look.self.spot.east, look.self.spot.north]), { kind: 'self', error_m: look.self.error_m });
     }
     this.moving.addFeatures(features);
-    this.movingLayer.setStyle(movingStyle(this.colours, look.large));
+    this.movingLayer.setStyle(movingStyle(this.colours));
   }
 
   /** Shows what matters, unless a hand has moved the map. */
@@ -261,6 +260,18 @@ function polygons(rings: Place[][]): Place[][][] {
   return all;
 }
 
+/** Where an outline carries its figure: to the upper right for the wide ones, below for the narrow one; lanes are numbered at their ends. */
+function labelled(outline: Outline, facing_deg: number): Place | null {
+  const screen_deg = outline.share < 0.65 ? 165 : outline.share < 0.87 ? 40 : 15;
+  const turn = ((facing_deg + screen_deg) * Math.PI) / 180;
+  const [east, north] = [Math.sin(turn), Math.cos(turn)];
+  let best: Place | null = null;
+  for (const [x, y] of outline.rings.flat()) {
+    if (!best || x * east + y * north > best[0] * east + best[1] * north) best = [x, y];
+  }
+  return best;
+}
+
 function corners(lane: { from: Spot; to: Spot; width_m: number }): Place[] {
   const east = lane.to.east - lane.from.east;
   const north = lane.to.north - lane.from.north;
@@ -279,6 +290,16 @@ function laneNumber(words: string, order: number): string {
   return /\blane (\d+)/i.exec(words)?.[1] ?? String(order);
 }
 
+/** Whether the ground just before a lane's start belongs to another lane: then its number stands behind its end. */
+function covered(lane: Lane, all: Lane[]): boolean {
+  const long = Math.hypot(lane.to.east - lane.from.east, lane.to.north - lane.from.north) || 1;
+  const before: Place = [
+    lane.from.east - ((lane.to.east - lane.from.east) / long) * 2.5,
+    lane.from.north - ((lane.to.north - lane.from.north) / long) * 2.5,
+  ];
+  return all.some((other) => other !== lane && new Polygon([corners(other)]).intersectsCoordinate(before));
+}
+
 function wanted(look: Look): Extent {
   const around = createEmpty();
   const spots = (list: Spot[]) =>
@@ -291,7 +312,8 @@ function wanted(look: Look): Extent {
     spots(look.now.seen.map((seen) => seen.spot));
   }
   if (isEmpty(around)) {
-    const areas = look.survey ? [] : look.chart.areas.flatMap((area) => area.rings);
+    const bathing = look.chart.features.filter((one) => one.kind === 'bathing_area');
+    const areas = look.survey ? [] : bathing.flatMap((area) => area.rings.map(places));
     for (const ring of areas) if (ring.length) extend(around, boundingExtent(ring));
     if (isEmpty(around)) return look.chart.bounds;
     spots(look.chart.posts.map((post) => post.spot).filter((spot) => near(spot, around)));

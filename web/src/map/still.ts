@@ -92,7 +92,7 @@ function thing(feature: FeatureLike, colours: Palette, halo: Stroke, resolution:
   }
   if (of === 'post') return [post(colours), text(17)];
   if (['landmark', 'gate', 'kit_place', 'catch_point'].includes(of)) {
-    return [new Style({ zIndex: 15, renderer: (at, state) => upright(state.context, at, (place) => square(state.context, state.pixelRatio, place, colours)) }), text(-13)];
+    return [new Style({ zIndex: 15, renderer: (at, state) => upright(state.context, state.rotation, at, (place) => square(state.context, state.pixelRatio, place, colours)) }), text(-13)];
   }
   return [text(0, 13)];
 }
@@ -110,7 +110,7 @@ function area(of: string, colours: Palette, text: (y: number, size?: number) => 
       ...(resolution < 0.5 ? [text(0, 13)] : []),
     ];
   }
-  if (of === 'bottom') {
+  if (of.startsWith('bottom')) {
     return survey
       ? [new Style({ stroke: new Stroke({ color: colours.isoKey, width: 1.4, lineDash: [7, 4] }), zIndex: 9 }), text(0, 13)]
       : [];
@@ -122,7 +122,7 @@ function post(colours: Palette): Style {
   return new Style({
     zIndex: 30,
     renderer: (at, state) =>
-      upright(state.context, at, (place) => drawPost({ context: state.context, ratio: state.pixelRatio, palette: colours }, place)),
+      upright(state.context, state.rotation, at, (place) => drawPost({ context: state.context, ratio: state.pixelRatio, palette: colours }, place)),
   });
 }
 

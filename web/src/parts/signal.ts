@@ -18,7 +18,7 @@ export function readySound(): void {
 
 export function shake(pattern: number[]): void {
   try {
-    navigator.vibrate?.(pattern);
+    if (navigator.userActivation?.hasBeenActive !== false) navigator.vibrate?.(pattern);
   } catch {
     // Some browsers refuse before the first touch.
   }

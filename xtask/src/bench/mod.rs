@@ -3,6 +3,7 @@
 //! A time alone means nothing here; a ratio measured side by side does. Start reading at [`run`].
 
 mod agree;
+mod desk;
 mod floors;
 mod machine;
 mod peers;
@@ -21,28 +22,33 @@ struct Options {
     rounds: usize,
     repeats: usize,
     write: bool,
+    seconds: usize,
 }
 
 impl Options {
     fn read(arguments: &[String]) -> Result<Options, String> {
-        let mut options = Options { names: Vec::new(), threads: 1, rounds: 3, repeats: 5, write: false };
+        let mut options =
+            Options { names: Vec::new(), threads: 1, rounds: 3, repeats: 5, write: false, seconds: 60 };
         let mut rest = arguments.iter();
         while let Some(word) = rest.next() {
             let number = match word.as_str() {
                 "--threads" => &mut options.threads,
                 "--rounds" => &mut options.rounds,
                 "--repeats" => &mut options.repeats,
+                "--seconds" => &mut options.seconds,
                 "--write" => {
                     options.write = true;
                     continue;
                 }
-                name if name == "whole" || YARDSTICKS.iter().any(|yardstick| yardstick.name == name) => {
+                name if ["whole", "desk"].contains(&name)
+                    || YARDSTICKS.iter().any(|yardstick| yardstick.name == name) =>
+                {
                     options.names.push(name.to_string());
                     continue;
                 }
                 other => {
                     return Err(format!(
-                        "{other:?} is no yardstick and no option; there are p1 p2 p3 p5 p5sun p7 whole"
+                        "{other:?} is no yardstick and no option; there are p1 p2 p3 p5 p5sun p7 whole desk"
                     ));
                 }
             };
@@ -94,6 +100,12 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
             Ok(text) => page += &text,
             // The table above took minutes: it is shown all the same.
             Err(text) => short = format!("the whole command: {text}"),
+        }
+    }
+    if options.wants("desk") {
+        match desk::measure(options.seconds) {
+            Ok(text) => page += &text,
+            Err(text) => short += &format!("the desk: {text}"),
         }
     }
     page += &machine::load();

@@ -48,6 +48,8 @@ pub fn measure(
     for variant in variants {
         let mut command = shell::program(python);
         command.current_dir(shell::root().join("benches/peers")).arg(yardstick.script);
+        // Else numba starts a thread a core all the same, and the idle ones take time from the one that works.
+        command.env("NUMBA_NUM_THREADS", threads.to_string());
         command.args([
             "--variant",
             variant,

@@ -92,6 +92,18 @@ fn orders(outcome: &Outcome) -> Vec<Value> {
     outcome.orders.iter().map(one).collect()
 }
 
+/// A lane that a line begins with, or could.
+fn choice(outcome: &Outcome, choice: &search::plan::Choice) -> Value {
+    json!({
+        "from": place(outcome, choice.from),
+        "to": place(outcome, choice.to),
+        "mass": choice.mass,
+        "found": choice.found,
+        "seconds": choice.seconds,
+        "found_a_minute": choice.per_minute(),
+    })
+}
+
 fn plan(outcome: &Outcome) -> Value {
     let plan = &outcome.course.plan;
     let runs = plan.runs.iter().enumerate().map(|(k, run)| {
@@ -122,6 +134,7 @@ fn plan(outcome: &Outcome) -> Value {
             "spacing_m": team.spacing_m,
             "width_m": team.width_m,
             "depth_m": [team.depth_from_m, team.depth_to_m],
+            "fins": team.fins,
             "formed_s": team.formed_s,
         })
     });
@@ -132,7 +145,13 @@ fn plan(outcome: &Outcome) -> Value {
         })).collect::<Vec<_>>(),
         "runs": runs.collect::<Vec<_>>(),
         "value": plan.value,
+        "price": plan.price,
         "ceiling": plan.ceiling,
+        "why": plan.why.iter().map(|why| json!({
+            "order": outcome.course.number_of(why.run),
+            "chosen": choice(outcome, &why.chosen),
+            "other": why.other.as_ref().map(|other| choice(outcome, other)),
+        })).collect::<Vec<_>>(),
         "found_by": plan.found_by.iter().map(|(s, chance)| json!({ "after_s": s, "chance": chance })).collect::<Vec<_>>(),
     })
 }

@@ -24,6 +24,7 @@ pub fn text(outcome: &Outcome) -> String {
         under_way(&mut out, outcome);
         orders(&mut out, outcome);
         posts(&mut out, outcome);
+        why(&mut out, outcome);
     }
     section(&mut out, "Cautions", &outcome.cautions);
     belief(&mut out, outcome);
@@ -117,6 +118,43 @@ fn posts(out: &mut String, outcome: &Outcome) {
     }
     if !said.is_empty() {
         let _ = writeln!(out, "\n{}", wrapped(&format!("Posts: {}", said.join(", ")), 2));
+    }
+}
+
+/// Why each line begins where it does, and what the orders are priced at: a line each.
+fn why(out: &mut String, outcome: &Outcome) {
+    let course = &outcome.course;
+    let plan = &course.plan;
+    if plan.why.is_empty() {
+        return;
+    }
+    let percent = |share: f64| 100.0 * share;
+    let _ = writeln!(out, "\nWhy these lanes first");
+    for why in &plan.why {
+        let one = why.chosen;
+        let seconds = one.seconds.round() as u64;
+        let mut line = format!(
+            "{}: holds {:.1} %, finds {:.1} % in {}:{:02}, {:.1} % a minute",
+            course.number_of(why.run),
+            percent(one.mass),
+            percent(one.found),
+            seconds / 60,
+            seconds % 60,
+            percent(one.per_minute())
+        );
+        if let Some(other) = why.other {
+            let place = search::orders::near(&outcome.water.site, other.from.lerp(other.to, 0.5));
+            let _ = write!(line, "; next best elsewhere, {place}: {:.1} %", percent(other.per_minute()));
+        }
+        let _ = writeln!(out, "  {}", wrapped(&line, 4));
+    }
+    if plan.value > 0.0 {
+        let share = percent(plan.price / plan.value);
+        let line = format!(
+            "Worth {:.3}; plans are compared by this less {share:.1} % for further orders and quarter turns",
+            plan.value
+        );
+        let _ = writeln!(out, "  {}", wrapped(&line, 2));
     }
 }
 

@@ -2,12 +2,20 @@
 
 mod alarm_plan;
 pub mod explain;
+mod loaded;
 mod practice_robust;
 mod practice_trials;
+mod records;
+mod serve;
 mod simulated;
 mod today_readiness;
 mod water_check;
+mod water_glare;
+mod water_reach;
 mod water_show;
+
+pub use records::Records;
+pub use serve::Serve;
 
 use std::process::ExitCode;
 
@@ -21,6 +29,10 @@ pub enum Water {
     Check(water_check::Check),
     /// Show a site: depth, bands, area, volume, distance to soundings; picture and numbers.
     Show(water_show::Show),
+    /// Show glare: which water cannot be watched from which post, and when.
+    Glare(Box<water_glare::Glare>),
+    /// Show how soon guards are anywhere: times by zone, routes, entries, the way back; picture and numbers.
+    Reach(water_reach::ReachCommand),
 }
 
 impl Water {
@@ -29,6 +41,8 @@ impl Water {
         match self {
             Water::Check(command) => command.run(),
             Water::Show(command) => command.run(),
+            Water::Glare(command) => command.run(),
+            Water::Reach(command) => command.run(),
         }
     }
 }

@@ -103,6 +103,7 @@ pub const MODELS: &[Model] = &[
             "contrast_head",
             "glare_slight",
             "glare_impaired",
+            "cox_munk_wind_most_mps",
         ],
         results: &[
             ("tilt_deg", "degrees"),
@@ -211,7 +212,9 @@ fn glint(form: &mut Form) -> Option<Answer> {
         .with("ratio", ratio)
         .with_value("label", json!(label.words()))
         .with("background_cdm2", background)
-        .with_note("mean of many waves under a clear sky: no flashes, no boat wake, no veil of the direct sun");
+        .with_note(
+            "mean of many waves under a clear sky: no flashes, no boat wake, no veil of the direct sun",
+        );
     let calm = speed_mps < 1.0 || speed_mps > value("cox_munk_wind_most_mps");
     form.used("cox_munk_wind_most_mps");
     Some(if calm {

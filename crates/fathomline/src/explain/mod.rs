@@ -12,6 +12,7 @@ mod lines;
 mod model;
 mod page;
 mod path;
+mod reach;
 mod sightings;
 mod sinking;
 mod survival;
@@ -28,7 +29,7 @@ use serde_json::{Map, Value, json};
 
 /// All models, in the order of the list.
 pub fn models() -> impl Iterator<Item = &'static Model> {
-    let groups: [&[Model]; 10] = [
+    let groups: &[&[Model]] = &[
         water::MODELS,
         theory::MODELS,
         sightings::MODELS,
@@ -37,10 +38,11 @@ pub fn models() -> impl Iterator<Item = &'static Model> {
         lines::MODELS,
         survival::MODELS,
         path::MODELS,
+        reach::MODELS,
         glare::MODELS,
         view::MODELS,
     ];
-    groups.into_iter().flatten()
+    groups.iter().copied().flatten()
 }
 
 /// The model called `name`, or what is wrong with the name.

@@ -4,7 +4,7 @@ use super::{Basis, Fallback, Model, evaluate, models};
 use measure::parameters::{parameter, sources};
 use std::fmt::Write;
 
-const PAGES: [(&str, &str); 11] = [
+const PAGES: &[(&str, &str)] = &[
     ("place", include_str!("../../../../docs/models/place.md")),
     ("theory", include_str!("../../../../docs/models/theory.md")),
     ("sightings", include_str!("../../../../docs/models/sightings.md")),
@@ -13,6 +13,7 @@ const PAGES: [(&str, &str); 11] = [
     ("lines", include_str!("../../../../docs/models/lines.md")),
     ("survival", include_str!("../../../../docs/models/survival.md")),
     ("path", include_str!("../../../../docs/models/path.md")),
+    ("reach", include_str!("../../../../docs/models/reach.md")),
     ("sun", include_str!("../../../../docs/models/sun.md")),
     ("glare", include_str!("../../../../docs/models/glare.md")),
     ("view", include_str!("../../../../docs/models/view.md")),

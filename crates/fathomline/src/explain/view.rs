@@ -67,7 +67,9 @@ fn head_angle(form: &mut Form) -> Option<Answer> {
     let (size, distance, eye) = (form.number("size_m"), form.number("distance_m"), form.number("eye_m"));
     let (size, distance, eye) = (size?, distance?, eye?);
     if distance == 0.0 && eye == 0.0 {
-        form.problem("distance_m and eye_m are both 0: the eye is at the thing itself; give one of them above 0");
+        form.problem(
+            "distance_m and eye_m are both 0: the eye is at the thing itself; give one of them above 0",
+        );
         return None;
     }
     let (arcmin, zenith) = angle_of(size, distance, eye);

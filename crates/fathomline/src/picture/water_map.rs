@@ -111,7 +111,7 @@ fn title(page: &mut Page, (site, ground): (&Site, &Ground), look: &Look, margin:
 }
 
 /// Everything the window should hold: water, what stands there, else soundings, else the grid.
-fn places(site: &Site, ground: &Ground) -> Vec<Spot> {
+pub(super) fn places(site: &Site, ground: &Ground) -> Vec<Spot> {
     let mut places = Vec::new();
     for feature in &site.features {
         match (&feature.shape, feature.kind) {

@@ -3,9 +3,9 @@
 //! A row of cells wholly inside a stretch is one unbroken run of particles; only cells on its edge are
 //! tested one by one. The product and the yardsticks use the same order and the same walk.
 
-use super::outline::Outline;
-pub use super::sort::Sorted;
-use crate::sweep::Stretch;
+pub use super::outline::Outline;
+pub use super::sort::{GROUP, Group, STEPS, Sorted};
+use measure::Spot;
 use std::ops::Range;
 use water::Grid;
 
@@ -36,7 +36,7 @@ impl CellOrder {
     /// The order. Places of one cell keep their old order.
     ///
     /// # Source
-    /// counting sort in two steps (textbook)
+    /// counting sort (textbook)
     pub fn new(grid: Grid, places: [&[f64]; 3], sorted: &mut Sorted) -> Self {
         let first = sorted.fill(&grid, places);
         CellOrder { grid, first }
@@ -59,34 +59,69 @@ impl CellOrder {
         self.first[cells.start] as usize..self.first[cells.end] as usize
     }
 
-    /// Walks over every particle that `stretch`, made `margin_m` larger all round, may hold.
-    ///
-    /// A run is called [`Piece::Whole`] only where all its cells lie inside the stretch made `margin_m` smaller.
+    /// How much of each place of one cell a stretch covers: 1 or 0 where that is certain, else not a number.
     ///
     /// # Inputs
-    /// - `stretch` · `margin_m`: how far its edge is blurred \[m\], 0 for a sharp one · `visit`
+    /// - `shape` · `cell` · `sorted`: the places in this order · `shares`: takes the shares, group by group as
+    ///   [`Sorted::groups`] gives them; places of other cells in the first and last group get 0
+    ///
+    /// # Gives
+    /// Whether any share is not a number and must be found from the place itself.
     #[inline(always)]
-    pub fn walk(&self, stretch: &Stretch, margin_m: f64, mut visit: impl FnMut(Piece)) {
-        let Some(shape) = Outline::new(stretch) else { return };
+    pub fn shares(
+        &self,
+        shape: &Outline,
+        cell: usize,
+        sorted: &Sorted,
+        shares: &mut Vec<[f32; GROUP]>,
+    ) -> bool {
+        let of = self.cell(cell);
+        let groups = sorted.groups(&of);
+        if shares.len() < groups.len() {
+            shares.resize(groups.len(), [0.0; GROUP]);
+        }
+        let shares = &mut shares[..groups.len()];
+        let doubtful = if cell == self.grid.len() {
+            // Outside the grid nothing is known but the place itself.
+            shares.fill([f32::NAN; GROUP]);
+            true
+        } else {
+            let (col, row) = ((cell % self.grid.cols) as f64, (cell / self.grid.cols) as f64);
+            let corner = self.grid.corner + Spot::new(col, row) * self.grid.cell_m;
+            shape.shares((corner, self.grid.cell_m), groups, shares)
+        };
+        if let (Some(first), lead) = (shares.first_mut(), of.start % GROUP) {
+            first[..lead].fill(0.0);
+        }
+        if let (Some(last), kept) = (shares.last_mut(), of.end % GROUP) {
+            last[if kept == 0 { GROUP } else { kept }..].fill(0.0);
+        }
+        doubtful
+    }
+
+    /// Walks over every particle that a stretch, made larger all round by the blur of its edge, may hold.
+    ///
+    /// A run is called [`Piece::Whole`] only where all its cells lie inside the stretch made smaller by as much.
+    #[inline(always)]
+    pub fn walk(&self, shape: &Outline, mut visit: impl FnMut(Piece)) {
         let grid = &self.grid;
-        let half = 0.5 * grid.cell_m;
-        let (low, high) = shape.rows(margin_m);
+        let (low, high) = shape.rows();
         let row_of = |north: f64| ((north - grid.corner.north) / grid.cell_m).floor();
         let col_of = |east: f64| ((east - grid.corner.east) / grid.cell_m).floor();
         let (start, end) = (row_of(low).max(0.0), row_of(high).min(grid.rows as f64 - 1.0));
         let mut row = start;
         while row <= end {
             let south = grid.corner.north + row * grid.cell_m;
-            if let Some((west, east)) = shape.span(south, south + grid.cell_m, margin_m) {
+            if let Some((west, east)) = shape.span(south, south + grid.cell_m) {
                 let first = col_of(west).max(0.0);
                 let last = col_of(east).min(grid.cols as f64 - 1.0);
                 if first <= last {
-                    let (west, east) = shape.inner(south, south + grid.cell_m, margin_m);
+                    let (west, east) = shape.inner(south, south + grid.cell_m);
                     let base = row as usize * grid.cols;
                     let (first, last) = (base + first as usize, base + last as usize);
                     let in_row = |col: f64| base + col.clamp(0.0, grid.cols as f64) as usize;
                     let guess = (in_row(col_of(west)).max(first), in_row(col_of(east)).min(last));
-                    self.walk_row(&shape, (first, last), guess, (half, margin_m), &mut visit);
+                    self.walk_row(shape, (first, last), guess, &mut visit);
                 }
             }
             row += 1.0;
@@ -106,10 +141,10 @@ impl CellOrder {
         shape: &Outline,
         (first, last): (usize, usize),
         guess: (usize, usize),
-        (half, margin_m): (f64, f64),
         visit: &mut impl FnMut(Piece),
     ) {
-        let within = |cell: usize| shape.holds_cell(self.grid.centre(cell), half, margin_m);
+        let half = 0.5 * self.grid.cell_m;
+        let within = |cell: usize| shape.holds_cell(self.grid.centre(cell), half);
         let (mut left, mut right) = guess;
         while left <= right && !within(left) {
             left += 1;
@@ -134,58 +169,112 @@ impl CellOrder {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use measure::{Seed, Spot};
+    use crate::{Stretch, Sweep};
+    use measure::{Seed, fastmath::wide};
 
     fn cloud(count: u64) -> (Vec<f64>, Vec<f64>) {
         let stream = Seed(4).stream("cells");
         (0..count).map(|k| (stream.u01(2 * k) * 44.0 - 2.0, stream.u01(2 * k + 1) * 34.0 - 2.0)).unzip()
     }
 
+    fn swept(stretch: Stretch, steer_m: f64) -> Sweep {
+        let firm = crate::Detection::undrilled(0.7);
+        Sweep { method: crate::Method::Wade, stretch, steer_m, firm, rough: firm, from_s: 0.0, to_s: 1.0 }
+    }
+
+    /// Strips and discs at and around a ground of 40 × 30 m; every other one has its edges on whole metres.
+    fn stretches() -> impl Iterator<Item = Stretch> {
+        let mut draws = Seed(9).stream("stretches").draws();
+        (0..60).map(move |k| {
+            let coarse = |metres: f64| if k % 2 == 0 { metres } else { metres.round() };
+            let a = Spot::new(coarse(draws.between(-5.0, 45.0)), coarse(draws.between(-5.0, 35.0)));
+            let b = Spot::new(coarse(draws.between(-5.0, 45.0)), coarse(draws.between(-5.0, 35.0)));
+            let size_m = coarse(draws.between(0.0, 12.0));
+            match k % 3 {
+                0 => Stretch::Disc { centre: a, radius_m: size_m },
+                1 => Stretch::Strip { from: a, to: Spot::new(b.east, a.north), width_m: 6.0 },
+                _ => Stretch::Strip { from: a, to: b, width_m: size_m },
+            }
+        })
+    }
+
     #[test]
-    fn the_walk_meets_every_particle_of_a_stretch_once_and_calls_none_whole_wrongly() {
-        let (east, north) = cloud(20_000);
+    fn the_walk_meets_every_particle_of_a_stretch_once_and_knows_what_is_covered_for_certain() {
+        let (mut east, mut north) = cloud(20_000);
+        // Half of them lie on whole metres, where the edges of cells and of many stretches are.
+        east.iter_mut().zip(&mut north).step_by(2).for_each(|(e, n)| (*e, *n) = (e.round(), n.round()));
         let weight = vec![1.0; east.len()];
-        for cell_m in [0.7, 1.0, 3.0] {
+        for (cell_m, steer_m) in [(0.7, 0.0), (1.0, 0.0), (3.0, 0.0), (3.0, 0.4), (8.0, 0.0), (8.0, 1.0)] {
             let (cols, rows) = ((40.0 / cell_m) as usize, (30.0 / cell_m) as usize);
             let grid = Grid { corner: Spot::default(), cell_m, cols, rows };
             let mut sorted = Sorted::default();
             let order = CellOrder::new(grid, [&east, &north, &weight], &mut sorted);
-            let from = &sorted.from;
-            let mut draws = Seed(9).stream("stretches").draws();
-            for k in 0..60 {
-                let a = Spot::new(draws.between(-5.0, 45.0), draws.between(-5.0, 35.0));
-                let b = Spot::new(draws.between(-5.0, 45.0), draws.between(-5.0, 35.0));
-                let stretch = match k % 3 {
-                    0 => Stretch::Disc { centre: a, radius_m: draws.between(0.0, 12.0) },
-                    1 => Stretch::Strip { from: a, to: Spot::new(b.east, a.north), width_m: 5.0 },
-                    _ => Stretch::Strip { from: a, to: b, width_m: draws.between(0.0, 12.0) },
-                };
-                let sweep = crate::Sweep {
-                    method: crate::Method::Wade,
-                    stretch,
-                    steer_m: 0.0,
-                    firm: crate::Detection::undrilled(0.7),
-                    rough: crate::Detection::undrilled(0.7),
-                    from_s: 0.0,
-                    to_s: 1.0,
-                };
-                let covered = |i: usize| sweep.cover(Spot::new(east[i], north[i])) > 0.0;
+            let (mut shares, mut vector) = (Vec::new(), Vec::new());
+            let (mut certain, mut doubtful) = (0, 0);
+            for sweep in stretches().map(|stretch| swept(stretch, steer_m)) {
+                let Some(shape) = Outline::new(&sweep.stretch, 4.5 * steer_m) else { continue };
+                let cover = |place: usize| sweep.cover(Spot::new(east[place], north[place]));
                 let mut met = vec![0_u8; east.len()];
-                order.walk(&stretch, 0.0, |piece| {
-                    let (range, whole) = match piece {
-                        Piece::Whole(range) => (range, true),
-                        Piece::Edge(range) => (range, false),
-                    };
-                    for i in order.particles(&range) {
-                        met[from[i] as usize] += 1;
-                        assert!(!whole || covered(from[i] as usize), "whole but outside: {stretch:?}");
+                order.walk(&shape, |piece| {
+                    let (Piece::Whole(cells) | Piece::Edge(cells)) = &piece;
+                    for cell in cells.clone() {
+                        let any = order.shares(&shape, cell, &sorted, &mut shares);
+                        let vectors = wide(
+                            #[inline(always)]
+                            || order.shares(&shape, cell, &sorted, &mut vector),
+                        );
+                        assert_eq!(any, vectors);
+                        let bits = |shares: &[[f32; GROUP]]| {
+                            shares.iter().flatten().map(|share| share.to_bits()).collect::<Vec<_>>()
+                        };
+                        let groups = sorted.groups(&order.cell(cell)).len();
+                        assert_eq!(
+                            bits(&shares[..groups]),
+                            bits(&vector[..groups]),
+                            "the same bits as vectors"
+                        );
+                        let first = order.cell(cell).start / GROUP;
+                        for i in order.cell(cell) {
+                            let (from, share) =
+                                (sorted.from(i), f64::from(shares[i / GROUP - first][i % GROUP]));
+                            met[from] += 1;
+                            let covered = cover(from);
+                            assert!(matches!(piece, Piece::Edge(_)) || covered > 0.999_99, "{sweep:?}");
+                            assert!(share.is_nan() || (share - covered).abs() < 1e-5, "{from} of {sweep:?}");
+                            assert!(any || !share.is_nan());
+                            match share.is_nan() {
+                                _ if cell == grid.len() => {}
+                                true => doubtful += 1,
+                                false => certain += 1,
+                            }
+                        }
+                        let own = order.cell(cell).len();
+                        let counted = shares[..sorted.groups(&order.cell(cell)).len()].iter().flatten();
+                        assert!(counted.filter(|&&share| share != 0.0).count() <= own, "only its own places");
                     }
                 });
-                for i in 0..met.len() {
-                    assert!(met[i] <= 1 && (met[i] == 1 || !covered(i)), "particle {i} of {stretch:?}");
+                for place in 0..met.len() {
+                    assert!(
+                        met[place] <= 1 && (met[place] == 1 || cover(place) < 1e-5),
+                        "{place} of {sweep:?}"
+                    );
                 }
             }
+            assert!(doubtful > 0 && (steer_m > 0.0 || certain > 5 * doubtful), "{certain} {doubtful}");
         }
+    }
+
+    #[test]
+    fn a_sum_counts_its_own_places_only() {
+        let places = vec![0.5; 23];
+        let weight: Vec<f64> = (0..23).map(|k| f64::from(1 << k)).collect();
+        let grid = Grid { corner: Spot::default(), cell_m: 1.0, cols: 1, rows: 1 };
+        let mut sorted = Sorted::default();
+        CellOrder::new(grid, [&places, &places, &weight], &mut sorted);
+        for (start, end) in (0..=23).flat_map(|start| (start..=23).map(move |end| (start, end))) {
+            assert_eq!(sorted.sum(start..end), weight[start..end].iter().sum::<f64>(), "{start} to {end}");
+        }
+        assert_eq!(sorted.weights().collect::<Vec<_>>(), weight);
     }
 
     #[test]
@@ -199,14 +288,13 @@ mod tests {
             let grid = Grid { corner: Spot::default(), cell_m, cols, rows };
             let mut sorted = Sorted::default();
             let order = CellOrder::new(grid, [&east, &north, &weight], &mut sorted);
-            let from = &sorted.from;
-            assert_eq!(sorted.arranged(&weight), sorted.weight);
-            let (east, north) = (&sorted.east, &sorted.north);
+            assert_eq!(sorted.arranged(&weight), sorted.weights().collect::<Vec<_>>());
+            let (east, north) = (&sorted.arranged(&east), &sorted.arranged(&north));
             for cell in 0..grid.len() {
                 for i in order.cell(cell) {
                     assert_eq!(grid.cell(Spot::new(east[i], north[i])), Some(cell));
                 }
-                assert!(from[order.cell(cell)].is_sorted());
+                assert!(order.cell(cell).map(|i| sorted.from(i)).is_sorted());
             }
             let outside = order.cell(grid.len());
             assert_eq!(outside.end, east.len());

@@ -6,6 +6,7 @@
 pub mod basin;
 pub mod cells;
 mod fate;
+mod merge;
 mod outline;
 mod regions;
 pub mod sink;
@@ -21,7 +22,7 @@ pub use regions::Region;
 pub use surface::NO_SOURCE;
 pub use witness::inside;
 
-use cells::CellOrder;
+use cells::{CellOrder, Sorted};
 use measure::Spot;
 use update::Pool;
 use water::Bed;
@@ -90,8 +91,8 @@ pub struct Belief {
     missed_ashore: f64,
     missed_afloat: f64,
     order: CellOrder,
-    /// Mass before normalising.
-    raw: Vec<f64>,
+    /// Mass before normalising, with where each particle lies in its cell.
+    raw: Sorted,
     pools: Vec<Pool>,
     /// Sweeps so far, for drawing the cloud anew.
     sweeps: Vec<crate::Sweep>,

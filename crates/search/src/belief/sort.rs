@@ -1,73 +1,122 @@
-//! Places brought into the order of their cells, in two steps that both stay within a core's own cache.
+//! Places brought into the order of their cells, four to a line of memory.
 //!
-//! Writing each place straight to its cell would touch tens of thousands of lines of memory in no order. So places go first
-//! to one of some hundred bands of neighbouring cells, whose ends all fit the cache, and then, band by band, to their cell.
+//! A first walk keys and counts the places of each cell, a second writes each where it belongs. A place is packed small
+//! for that: its weight, where in its cell it lies, and which place of the input it was. A cell's open line is one line of
+//! memory, and the next one is asked for ahead of its use, so the writes hardly ever wait.
 
 use measure::fastmath;
 use std::ops::Range;
 use water::Grid;
 
-/// Most bands of the first step: their growing ends, a line of 64 bytes each, must stay well within the second-level cache.
-const BANDS: usize = 1024;
+/// Places of one group: all that is known of them fills a line of memory of 64 bytes, and their weights a vector.
+pub const GROUP: usize = 4;
+
+/// A cell's side is cut into this many steps; places are known within their cell to one step.
+pub const STEPS: f64 = 65_536.0;
 
 /// Places keyed at a time: a vector loop over what the first-level cache holds.
 const BLOCK: usize = 512;
 
-/// Places in the order of their cells, and which place of the input each one was.
+/// Four places that follow one another in the order.
+#[derive(Clone, Copy, Debug, Default)]
+#[repr(align(64))]
+pub struct Group {
+    /// Steps east in the cell (lower half) and steps north (upper half).
+    pub(super) steps: [u32; GROUP],
+    /// Number in the input.
+    from: [u32; GROUP],
+    /// Weights.
+    pub weight: [f64; GROUP],
+}
+
+impl Group {
+    /// Steps east and north in its cell, each 0 to 65,535.
+    #[inline(always)]
+    pub fn steps(&self, slot: usize) -> (usize, usize) {
+        ((self.steps[slot] & 0xFFFF) as usize, (self.steps[slot] >> 16) as usize)
+    }
+}
+
+/// Places in the order of their cells.
 ///
 /// Kept between sorts it keeps its memory, so that a large sort need not ask for it again.
 #[derive(Clone, Debug, Default)]
 pub struct Sorted {
-    /// Metres east.
-    pub east: Vec<f64>,
-    /// Metres north.
-    pub north: Vec<f64>,
-    /// Weight.
-    pub weight: Vec<f64>,
-    /// Number in the input.
-    pub from: Vec<u32>,
-    banded: Vec<Record>,
-    /// Cell of each place of the input, worked out once for both walks of the first step.
-    keys: Vec<u32>,
-    next: Vec<u32>,
-}
-
-/// One place on its way: bits of east, north and weight, then cell and number; half a cache line, written at one stroke.
-#[derive(Clone, Copy, Debug, Default)]
-#[repr(align(32))]
-struct Record([u64; 4]);
-
-impl Record {
-    #[inline(always)]
-    fn new([east, north, weight]: [f64; 3], cell: u32, from: u32) -> Self {
-        let tag = u64::from(cell) << 32 | u64::from(from);
-        Record([east.to_bits(), north.to_bits(), weight.to_bits(), tag])
-    }
-
-    #[inline(always)]
-    fn place(&self) -> [f64; 3] {
-        [0, 1, 2].map(|k| f64::from_bits(self.0[k]))
-    }
-
-    #[inline(always)]
-    fn cell(&self) -> usize {
-        (self.0[3] >> 32) as usize
-    }
-
-    #[inline(always)]
-    fn from(&self) -> u32 {
-        self.0[3] as u32
-    }
+    groups: Vec<Group>,
+    count: usize,
+    /// Cell and steps of each place of the input, worked out once for both walks.
+    keys: Vec<u64>,
 }
 
 impl Sorted {
+    /// Groups that hold these places; the first and the last may hold others as well.
+    #[inline(always)]
+    pub fn groups(&self, of: &Range<usize>) -> &[Group] {
+        &self.groups[of.start / GROUP..of.end.div_ceil(GROUP)]
+    }
+
+    /// The same, to change weights.
+    #[inline(always)]
+    pub fn groups_mut(&mut self, of: &Range<usize>) -> &mut [Group] {
+        &mut self.groups[of.start / GROUP..of.end.div_ceil(GROUP)]
+    }
+
+    /// Which place of the input this one was.
+    #[inline(always)]
+    pub fn from(&self, place: usize) -> usize {
+        self.groups[place / GROUP].from[place % GROUP] as usize
+    }
+
+    /// Weight of a place.
+    #[inline(always)]
+    pub fn weight(&self, place: usize) -> f64 {
+        self.groups[place / GROUP].weight[place % GROUP]
+    }
+
+    /// Changes the weight of a place.
+    #[inline(always)]
+    pub fn set_weight(&mut self, place: usize, weight: f64) {
+        self.groups[place / GROUP].weight[place % GROUP] = weight;
+    }
+
+    /// All weights, in the order.
+    pub fn weights(&self) -> impl Iterator<Item = f64> {
+        self.groups.iter().flat_map(|group| group.weight).take(self.count)
+    }
+
+    /// Sum of the weights of neighbouring places, in four parts that a vector adds at once.
+    #[inline(always)]
+    pub fn sum(&self, of: Range<usize>) -> f64 {
+        let (head, tail) = (of.start.next_multiple_of(GROUP).min(of.end), of.end / GROUP * GROUP);
+        let mut sums = [0.0; GROUP];
+        for group in self.groups.get(head / GROUP..tail / GROUP).unwrap_or_default() {
+            for k in 0..GROUP {
+                sums[k] += group.weight[k];
+            }
+        }
+        let ends = (of.start..head).chain(tail.max(head)..of.end);
+        sums.iter().sum::<f64>() + ends.map(|place| self.weight(place)).sum::<f64>()
+    }
+
+    /// Asks for the lines of memory of places that come next, so that they are there when their turn comes.
+    #[inline(always)]
+    pub fn ask_for(&self, of: Range<usize>) {
+        (of.start / GROUP..of.end.div_ceil(GROUP)).for_each(|line| soon::<false>(&self.groups, line));
+    }
+
+    /// The places without the room that only a next sort would use.
+    pub(super) fn settled(mut self) -> Self {
+        self.keys = Vec::new();
+        self
+    }
+
     /// Values of the input brought into the order.
     ///
     /// # Panics
     /// If there are not as many values as places were sorted.
     pub fn arranged<T: Copy>(&self, values: &[T]) -> Vec<T> {
-        assert_eq!(values.len(), self.from.len(), "one value a place");
-        self.from.iter().map(|&from| values[from as usize]).collect()
+        assert_eq!(values.len(), self.count, "one value a place");
+        (0..self.count).map(|place| values[self.from(place)]).collect()
     }
 
     /// Sorts places (east, north, weight) by cell, keeping the order within a cell.
@@ -76,112 +125,85 @@ impl Sorted {
     /// First place of each cell and of the outside (cell `grid.len()`), then the end.
     ///
     /// # Source
-    /// counting sort, the more significant part of the key first (textbook)
+    /// counting sort (textbook)
     pub(super) fn fill(&mut self, grid: &Grid, places: [&[f64]; 3]) -> Vec<u32> {
         let [east, north, weight] = places;
         assert!(east.len() == north.len() && east.len() == weight.len(), "east, north and weight in step");
         assert!(east.len() < u32::MAX as usize && grid.len() < i32::MAX as usize, "counts fit 32 bits");
-        let shift = (0..32).find(|shift| grid.len() >> shift < BANDS).unwrap_or(31);
-        let ends = fastmath::wide(
-            #[inline(always)]
-            || self.band(grid, places, shift),
-        );
-        self.east.resize(east.len(), 0.0);
-        self.north.resize(east.len(), 0.0);
-        self.weight.resize(east.len(), 0.0);
-        self.from.resize(east.len(), 0);
+        // Entry c + 1 counts cell c, then tells where its next place goes, and in the end where the cell ends.
         let mut first = vec![0_u32; grid.len() + 2];
-        let mut start = 0;
-        for (band, end) in ends.into_iter().enumerate() {
-            let base = band << shift;
-            let cells = (1 << shift).min(grid.len() + 1 - base);
-            fastmath::wide(
-                #[inline(always)]
-                || self.settle(start..end as usize, base, &mut first[base..=base + cells]),
-            );
-            start = end as usize;
-        }
-        first
-    }
-
-    /// First step: records into bands of 2^`shift` cells; gives each band's end.
-    #[inline(always)]
-    fn band(&mut self, grid: &Grid, [east, north, weight]: [&[f64]; 3], shift: usize) -> Vec<u32> {
-        let mut next = vec![0_u32; (grid.len() >> shift) + 1];
+        let next = &mut first[1..];
         self.keys.resize(east.len(), 0);
-        for ((east, north), cells) in
-            east.chunks(BLOCK).zip(north.chunks(BLOCK)).zip(self.keys.chunks_mut(BLOCK))
-        {
-            key(grid, east, north, cells);
-            for &cell in &*cells {
-                next[cell as usize >> shift] += 1;
-            }
-        }
+        fastmath::wide(
+            #[inline(always)]
+            || count(grid, [east, north], &mut self.keys, next),
+        );
         let mut sum = 0;
-        for count in &mut next {
+        for count in next.iter_mut() {
             sum += std::mem::replace(count, sum);
         }
-        self.banded.resize(east.len(), Record::default());
-        let banded = self.banded.as_mut_slice();
-        let places = self.keys.iter().zip(east).zip(north).zip(weight);
-        for (from, (((&cell, &east), &north), &weight)) in (0_u32..).zip(places) {
-            let at = &mut next[cell as usize >> shift];
-            banded[*at as usize] = Record::new([east, north, weight], cell, from);
-            *at += 1;
+        self.count = east.len();
+        self.groups.resize(east.len().div_ceil(GROUP), Group::default());
+        if let Some(last) = self.groups.last_mut() {
+            *last = Group::default();
         }
-        next
-    }
-
-    /// Second step: one band's records to their cells; `first` takes where each cell begins, and the end.
-    #[inline(always)]
-    fn settle(&mut self, band: Range<usize>, base: usize, first: &mut [u32]) {
-        let records = &self.banded[band.clone()];
-        let next = &mut self.next;
-        next.clear();
-        next.resize(first.len() - 1, 0);
-        records.iter().for_each(|record| next[record.cell() - base] += 1);
-        let mut sum = 0;
-        for (first, next) in first.iter_mut().zip(next.iter_mut()) {
-            *first = band.start as u32 + sum;
-            sum += std::mem::replace(next, sum);
-        }
-        first[next.len()] = band.end as u32;
-        let (east, north) = (&mut self.east[band.clone()], &mut self.north[band.clone()]);
-        let (weight, from) = (&mut self.weight[band.clone()], &mut self.from[band]);
-        for record in records {
-            let next = &mut next[record.cell() - base];
-            let at = *next as usize;
-            *next += 1;
-            [east[at], north[at], weight[at]] = record.place();
-            from[at] = record.from();
-        }
+        place(&self.keys, weight, next, &mut self.groups);
+        first
     }
 }
 
-/// Cell of every place of a block; number `grid.len()` is outside.
-fn key(grid: &Grid, east: &[f64], north: &[f64], cells: &mut [u32]) {
-    let per_cell = 1.0 / grid.cell_m;
-    // A side that is a power of two has an exact inverse; any other is divided by, to agree with `Grid::cell`.
-    if grid.cell_m.to_bits() << 12 == 0 {
-        fastmath::wide(
-            #[inline(always)]
-            || cells_by(grid, east, north, cells, |metres| metres * per_cell),
-        );
-    } else {
-        fastmath::wide(
-            #[inline(always)]
-            || cells_by(grid, east, north, cells, |metres| metres / grid.cell_m),
-        );
-    }
-}
-
+/// First walk: keys of all places, and how many each cell holds.
 #[inline(always)]
-fn cells_by(grid: &Grid, east: &[f64], north: &[f64], cells: &mut [u32], in_cells: impl Fn(f64) -> f64) {
-    let (cols, rows) = (grid.cols as f64, grid.rows as f64);
-    for ((&east, &north), cell) in east.iter().zip(north).zip(cells) {
-        let (col, row) = (in_cells(east - grid.corner.east), in_cells(north - grid.corner.north));
+fn count(grid: &Grid, [east, north]: [&[f64]; 2], keys: &mut [u64], counts: &mut [u32]) {
+    let per_step = STEPS / grid.cell_m;
+    // A side that is a power of two has an exact inverse; any other is divided by, to agree with `Grid::cell`.
+    let exact = grid.cell_m.to_bits() << 12 == 0;
+    for ((east, north), keys) in east.chunks(BLOCK).zip(north.chunks(BLOCK)).zip(keys.chunks_mut(BLOCK)) {
+        if exact {
+            key(grid, [east, north], keys, |metres| metres * per_step);
+        } else {
+            key(grid, [east, north], keys, |metres| metres / grid.cell_m * STEPS);
+        }
+        keys.iter().for_each(|&key| counts[(key >> 32) as usize] += 1);
+    }
+}
+
+/// Second walk: each place into the next free slot of its cell.
+fn place(keys: &[u64], weights: &[f64], next: &mut [u32], groups: &mut [Group]) {
+    for (from, (&key, &weight)) in (0_u32..).zip(keys.iter().zip(weights)) {
+        let at = &mut next[(key >> 32) as usize];
+        let (line, slot) = (*at as usize / GROUP, *at as usize % GROUP);
+        *at += 1;
+        soon::<true>(groups, line + 1);
+        let group = &mut groups[line];
+        (group.steps[slot], group.from[slot], group.weight[slot]) = (key as u32, from, weight);
+    }
+}
+
+/// Asks for a line of memory that will soon be read, or written at once, so that nobody need wait for it.
+#[inline(always)]
+fn soon<const WRITTEN: bool>(groups: &[Group], line: usize) {
+    #[cfg(target_arch = "x86_64")]
+    // SAFETY: asking for memory reads and writes nothing and cannot fault, wherever the address points.
+    unsafe {
+        use std::arch::x86_64::{_MM_HINT_ET0, _MM_HINT_T1, _mm_prefetch};
+        let at = groups.as_ptr().wrapping_add(line).cast();
+        if WRITTEN { _mm_prefetch::<_MM_HINT_ET0>(at) } else { _mm_prefetch::<_MM_HINT_T1>(at) }
+    }
+    #[cfg(not(target_arch = "x86_64"))]
+    let _ = (groups, line);
+}
+
+/// Key of every place of a block: its cell (`grid.len()` is outside) over its steps north and east.
+#[inline(always)]
+fn key(grid: &Grid, [east, north]: [&[f64]; 2], keys: &mut [u64], in_steps: impl Fn(f64) -> f64) {
+    let (cols, rows) = (grid.cols as f64 * STEPS, grid.rows as f64 * STEPS);
+    let (per_row, outside) = (u64::from(grid.cols as u32), grid.len() as u64);
+    for ((&east, &north), key) in east.iter().zip(north).zip(keys) {
+        let (col, row) = (in_steps(east - grid.corner.east), in_steps(north - grid.corner.north));
         let inside = (col >= 0.0) & (row >= 0.0) & (col < cols) & (row < rows);
-        let within = fastmath::floor(row) * cols + fastmath::floor(col);
-        *cell = fastmath::index(if inside { within } else { cols * rows });
+        let (col, row) = (fastmath::whole(fastmath::floor(col)), fastmath::whole(fastmath::floor(row)));
+        let within = u64::from((row >> 16) as u32) * per_row + u64::from((col >> 16) as u32);
+        *key = (if inside { within } else { outside }) << 32 | (row & 0xFFFF) << 16 | col & 0xFFFF;
     }
 }

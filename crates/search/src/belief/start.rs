@@ -46,7 +46,7 @@ impl Belief {
         let count = particles.max(FEWEST);
         let starts = starts((&basin, &bathing), alarm, seed, count, &mut notes);
         let fates = fates(&basin, setting, &starts, seed);
-        let scale = masses.bottom / block_sum(&starts.weight);
+        let scale = masses.bottom / block_sum(starts.weight.iter().copied());
         let cloud = Cloud {
             east: fates.spot.iter().map(|spot| spot.east).collect(),
             north: fates.spot.iter().map(|spot| spot.north).collect(),

@@ -1,6 +1,6 @@
 //! What a search that found nobody says: fewer chances where it looked, more everywhere else (models B6, B7).
 
-use super::cells::{CellOrder, Piece, Sorted};
+use super::cells::{CellOrder, GROUP, Outline, Piece, Sorted};
 use super::fate::Drifter;
 use super::{Belief, Cloud, Masses, NO_SOURCE};
 use crate::sweep::{Detection, Method, Sweep};
@@ -78,11 +78,12 @@ impl Belief {
         let order = CellOrder::new(grid, [&cloud.east, &cloud.north, &cloud.prior], &mut sorted);
         let (rest_s, bed) = (sorted.arranged(&cloud.rest_s), sorted.arranged(&cloud.bed));
         let (source, current) = (sorted.arranged(&source), sorted.arranged(&current));
-        let Sorted { east, north, weight: prior, .. } = sorted;
-        let sorted = Cloud { east, north, rest_s, bed, prior, passes: Default::default(), mass: Vec::new() };
+        let (east, north) = (sorted.arranged(&cloud.east), sorted.arranged(&cloud.north));
+        let prior = sorted.weights().collect();
+        let cloud = Cloud { east, north, rest_s, bed, prior, passes: Default::default(), mass: Vec::new() };
         let mut belief = Belief {
-            raw: sorted.prior.clone(),
-            cloud: sorted,
+            raw: sorted.settled(),
+            cloud,
             masses,
             notes: Vec::new(),
             first: masses,
@@ -131,30 +132,42 @@ impl Belief {
         if by_method.is_empty() {
             by_method.resize(count, 0.0);
         }
-        let margin_m = EDGE_SIGMAS * sweep.steer_m.max(0.0);
-        let order = &self.order;
-        let pools = &mut self.pools;
+        self.walk(sweep, at);
+        self.normalise();
+    }
+
+    /// Adds the passes of a sweep to the pool `at` and lowers what it covered.
+    fn walk(&mut self, sweep: &Sweep, at: usize) {
+        let Some(shape) = Outline::new(&sweep.stretch, EDGE_SIGMAS * sweep.steer_m.max(0.0)) else { return };
+        let (order, pools) = (&self.order, &mut self.pools);
         let (cloud, raw) = (&mut self.cloud, &mut self.raw);
         let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
-        order.walk(&sweep.stretch, margin_m, |piece| {
-            let (range, whole) = match piece {
-                Piece::Whole(range) => (range, true),
-                Piece::Edge(range) => (range, false),
-            };
-            for i in order.particles(&range) {
-                if f64::from(cloud.rest_s[i]) > sweep.from_s {
-                    continue;
-                }
-                let cover = if whole { 1.0 } else { sweep.cover(cloud.spot(i)) };
-                let passes = ((cover * PASS_STEP).round() / PASS_STEP) as f32;
-                if passes > 0.0 {
-                    pools[at].passes[i] += passes;
-                    cloud.passes[sweep.method.index()][i] += passes;
-                    raw[i] = cloud.prior[i] * miss(pools, i, cloud.bed[i], hidden[cloud.bed[i] as usize]);
+        let mut cover_particle = |raw: &mut Sorted, i: usize, share: f64| {
+            if f64::from(cloud.rest_s[i]) > sweep.from_s || share == 0.0 {
+                return;
+            }
+            let cover = if share.is_nan() { sweep.cover(cloud.spot(i)) } else { share };
+            let passes = ((cover * PASS_STEP).round() / PASS_STEP) as f32;
+            if passes > 0.0 {
+                pools[at].passes[i] += passes;
+                cloud.passes[sweep.method.index()][i] += passes;
+                let bed = cloud.bed[i];
+                raw.set_weight(i, cloud.prior[i] * miss(pools, i, bed, hidden[bed as usize]));
+            }
+        };
+        let mut shares = Vec::new();
+        order.walk(&shape, |piece| match piece {
+            Piece::Whole(cells) => order.particles(&cells).for_each(|i| cover_particle(raw, i, 1.0)),
+            Piece::Edge(cells) => {
+                for of in cells {
+                    order.shares(&shape, of, raw, &mut shares);
+                    let first = order.cell(of).start / GROUP;
+                    order.cell(of).for_each(|i| {
+                        cover_particle(raw, i, f64::from(shares[i / GROUP - first][i % GROUP]))
+                    });
                 }
             }
         });
-        self.normalise();
     }
 
     /// Takes in a check of the shore, gate and changing rooms that found nobody.
@@ -197,7 +210,7 @@ impl Belief {
 
     /// Brings all hypotheses to a sum of one. Elsewhere never falls, since nothing searches there.
     pub(super) fn normalise(&mut self) {
-        let bottom = block_sum(&self.raw);
+        let bottom = block_sum(self.raw.weights());
         let afloat = self.first.afloat * self.missed_afloat;
         let ashore = self.first.ashore * self.missed_ashore;
         let total = bottom + afloat + ashore + self.first.elsewhere;
@@ -215,7 +228,7 @@ impl Belief {
             elsewhere: self.first.elsewhere * scale,
         };
         self.cloud.mass.clear();
-        self.cloud.mass.extend(self.raw.iter().map(|raw| raw * scale));
+        self.cloud.mass.extend(self.raw.weights().map(|raw| raw * scale));
     }
 
     /// Carries looks and sweeps of another belief over to this one, whose cloud was drawn anew.
@@ -243,8 +256,13 @@ fn held_share(share: f64) -> f64 {
 }
 
 /// Sum by blocks: the same whoever adds, and with less rounding than one long sum.
-pub(super) fn block_sum(values: &[f64]) -> f64 {
-    values.chunks(SUM_BLOCK).map(|block| block.iter().sum::<f64>()).sum()
+pub(super) fn block_sum(values: impl Iterator<Item = f64>) -> f64 {
+    let mut values = values.peekable();
+    let mut sum = 0.0;
+    while values.peek().is_some() {
+        sum += values.by_ref().take(SUM_BLOCK).sum::<f64>();
+    }
+    sum
 }
 
 /// A grid round the cloud with cells of a power of two and at most four cells a particle.

@@ -46,16 +46,26 @@ impl Course {
     /// # Source
     /// docs/handbook/alarm.md (which report does what)
     pub fn open(setting: &Setting, told: &Told) -> Course {
+        Course::open_at(setting, told, 0.0)
+    }
+
+    /// The search before any plan.
+    pub(super) fn unplanned(setting: &Setting, told: &Told) -> Course {
         let belief = Belief::start(setting, &told.alarm, told.seed, told.particles);
-        let mut course = Course {
+        Course {
             alarm: told.alarm.clone(),
             day: setting.day.clone(),
             gone: Vec::new(),
             came: Vec::new(),
             sweeps: Vec::new(),
             shore_checks: Vec::new(),
+            shore_parts: Vec::new(),
+            widened: 0,
+            others: Vec::new(),
+            clouds: Vec::new(),
             surface_looks: Vec::new(),
             begun: Vec::new(),
+            broad: None,
             belief: belief.value,
             belief_notes: belief.notes,
             plan: Plan::default(),
@@ -65,9 +75,7 @@ impl Course {
             given: Vec::new(),
             short: Vec::new(),
             said: Vec::new(),
-        };
-        course.replan(setting, told);
-        course
+        }
     }
 
     /// Takes one more report and plans anew what has not begun, if the report changes anything.
@@ -116,7 +124,7 @@ impl Course {
     }
 
     /// Whether none of its people is bound by another order; a first guard's own moment ends before the line begins.
-    fn is_free_to_begin(&self, k: usize) -> bool {
+    pub(super) fn is_free_to_begin(&self, k: usize) -> bool {
         let run = &self.plan.runs[k];
         let team = &self.plan.teams[run.team];
         let joins = |b: &Begun| b.team.method == Method::Alone && b.run.to_s <= run.from_s;
@@ -126,7 +134,7 @@ impl Course {
         !already && !team.members.iter().any(|who| bound(who) || gone(who))
     }
 
-    fn begin(&mut self, k: usize) {
+    pub(super) fn begin(&mut self, k: usize) {
         let run = self.plan.runs[k].clone();
         let team = self.plan.teams[run.team].clone();
         self.plan.runs[k].under_way = true;
@@ -160,12 +168,12 @@ impl Course {
             }
             Happening::ShoreChecked => {
                 self.shore_checks.push(report.at_s);
-                self.belief.shore_checked(value("shore_check_detection"));
+                self.believe(|belief| belief.shore_checked(value("shore_check_detection")));
                 return false;
             }
             Happening::SurfaceLooked => {
                 self.surface_looks.push(report.at_s);
-                self.belief.surface_looked(value("surface_look_detection"));
+                self.believe(|belief| belief.surface_looked(value("surface_look_detection")));
                 return false;
             }
             Happening::Witness(sighting) => {
@@ -195,21 +203,6 @@ impl Course {
             }
         }
         true
-    }
-
-    /// Belief anew from all sightings and everything searched so far.
-    fn rebuild(&mut self, setting: &Setting, told: &Told) {
-        let day = self.day.clone();
-        let setting = Setting { day: &day, ..*setting };
-        let belief = Belief::rebuild(&setting, &self.alarm, (told.seed, told.particles), &self.sweeps);
-        self.belief = belief.value;
-        self.belief_notes = belief.notes;
-        for _ in &self.shore_checks {
-            self.belief.shore_checked(value("shore_check_detection"));
-        }
-        for _ in &self.surface_looks {
-            self.belief.surface_looked(value("surface_look_detection"));
-        }
     }
 
     /// The begun order with this number; begins it if the report runs ahead of the plan's clock.
@@ -283,7 +276,7 @@ impl Course {
     }
 
     /// Applies every leg not yet reported up to `searched_m` along the lane, the last one cut to it.
-    fn apply_legs(&mut self, k: usize, at_s: f64, searched: (f64, bool)) {
+    pub(super) fn apply_legs(&mut self, k: usize, at_s: f64, searched: (f64, bool)) {
         let (searched_m, whole_round) = searched;
         let run = self.begun[k].run.clone();
         let mut behind_m = 0.0;
@@ -307,7 +300,7 @@ impl Course {
     }
 
     fn search(&mut self, sweep: Sweep) {
-        self.belief.apply(&sweep);
+        self.believe(|belief| belief.apply(&sweep));
         self.sweeps.push(sweep);
     }
 
@@ -425,10 +418,11 @@ impl Course {
             for order in &mut self.given {
                 order.people.retain(|&k| k != who);
             }
-            if let Some(k) =
-                self.begun.iter().position(|b| b.ended_s.is_none() && b.people().any(|p| p == who))
-            {
-                self.leave_line(report, k, who);
+            // A lookout may watch more than one line.
+            for k in 0..self.begun.len() {
+                if self.begun[k].binds(who) {
+                    self.leave_line(report, k, who);
+                }
             }
         }
     }

@@ -7,7 +7,8 @@
 //! Start reading at [`Course::follow`].
 
 mod apply;
+mod desk;
 mod replan;
 mod state;
 
-pub use state::{Begun, Course, State, Told};
+pub use state::{Begun, Course, State, Told, same_run};

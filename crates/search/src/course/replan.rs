@@ -2,7 +2,7 @@
 
 use super::state::{Course, Told};
 use crate::orders::orders_after;
-use crate::plan::{Crew, Plan, Request, Role, Run, check::check, plan};
+use crate::plan::{Crew, Plan, Request, Role, Run, check::promise, plan};
 use crate::{Seen, Setting, Sighting, WitnessClass, sighting::true_range};
 use measure::Spot;
 use water::{Kind, Site};
@@ -19,7 +19,7 @@ impl Course {
         }
         let crew = self.crew(setting.site);
         let before = self.under_way();
-        let broad = self.belief.broad(&setting, told.seed);
+        let broad = self.broad.take().unwrap_or_else(|| self.belief.broad(&setting, told.seed));
         let request = Request {
             setting,
             belief: &broad,
@@ -35,7 +35,8 @@ impl Course {
         };
         self.plan = plan(&request);
         // Planned on the broad form, promised of the belief itself.
-        self.plan.found_by = check(&self.plan, &Request { belief: &self.belief, ..request }).found_by;
+        self.plan.found_by = promise(&self.plan, &Request { belief: &self.belief, ..request });
+        self.broad = Some(broad);
         self.number_runs();
     }
 

@@ -94,12 +94,22 @@ pub struct Course {
     pub sweeps: Vec<Sweep>,
     /// Times at which gate, changing rooms and shore were checked.
     pub shore_checks: Vec<f64>,
+    /// Single places ashore that were looked at: (s since the alarm, share of all places).
+    pub shore_parts: Vec<(f64, f64)>,
+    /// How often the search was spread.
+    pub widened: usize,
     /// Times at which the surface was looked over.
     pub surface_looks: Vec<f64>,
     /// Orders begun, by number.
     pub begun: Vec<Begun>,
-    /// Belief now.
+    /// Alarms of further people who are missing still.
+    pub others: Vec<Alarm>,
+    /// Belief about each who is missing still, the alarm's own first; empty with one.
+    pub clouds: Vec<Belief>,
+    /// Belief now; with several missing the mean of theirs.
     pub belief: Belief,
+    /// The broad form of the belief that plans are made on, once one was made; takes in whatever the belief takes in.
+    pub(super) broad: Option<Belief>,
     /// Doubts of the belief.
     pub belief_notes: Vec<String>,
     /// Plan now; its runs include those under way.

@@ -12,6 +12,7 @@ use super::{
     pool::{FILL_TRIALS, POWERS, Pool},
     problem::{Person, Problem},
     roles::{Posts, Split, posts, splits},
+    why::why,
     write::write,
 };
 use rayon::prelude::*;
@@ -70,7 +71,8 @@ pub fn plan_by(request: &Request, outlook: &Outlook) -> Plan {
     let (mut refused, mut sound) = (None, None);
     for (split, draft) in &pool.drafts {
         match written(*split, draft) {
-            (plan, None) => {
+            (mut plan, None) => {
+                plan.why = why(&problem, (&splits[*split], &fields[*split], draft), &plan);
                 sound = Some(plan);
                 break;
             }

@@ -91,7 +91,17 @@ impl Placed {
 #[derive(Clone, Debug, Default)]
 pub(super) struct Draft {
     pub runs: Vec<Placed>,
+    /// What it finds, weighted.
     pub value: f64,
+    /// What its orders are priced at.
+    pub price: f64,
+}
+
+impl Draft {
+    /// What drafts are compared by.
+    pub fn worth(&self) -> f64 {
+        self.value - self.price
+    }
 }
 
 /// Who finds: a piece or a run, by index.

@@ -4,6 +4,7 @@ use super::{
     draft::{Draft, Placed, State, evaluate},
     lanes::{CatLeg, Catalogue, Lane},
     lone::Piece,
+    price::of_draft,
     problem::{Person, Problem},
     roles::Line,
 };
@@ -64,6 +65,8 @@ struct Stand {
     dives: usize,
     entered_s: Option<f64>,
     formed: bool,
+    /// The way it went last, if that is known.
+    way: Option<Spot>,
     done: bool,
 }
 
@@ -145,7 +148,8 @@ pub(super) fn fill(problem: &Problem, field: &Field, keep: &[Placed], recipe: Re
     let mut runs = board.runs;
     runs.sort_by(|a, b| a.from_s.total_cmp(&b.from_s).then(a.line.cmp(&b.line)));
     let value = evaluate(problem, &field.catalogues, &field.pieces, &runs, |_, _, _| {});
-    Draft { runs, value }
+    let price = of_draft(problem, field, &runs);
+    Draft { runs, value, price }
 }
 
 /// Up to `count` first runs for one line, best first, each well apart from the better ones.
@@ -202,6 +206,7 @@ impl<'a> Board<'a> {
                 dives: line.busy.map_or(0, |b| b.dives) % problem.rules.dives_most(),
                 entered_s: line.busy.map(|b| b.entered_s),
                 formed: line.busy.is_some(),
+                way: None,
                 done: false,
             })
             .collect();
@@ -267,6 +272,8 @@ impl<'a> Board<'a> {
         }
         stand.at = run.to;
         stand.formed = true;
+        let along = catalogue.lanes[run.lane].along;
+        stand.way = Some(if run.forth { along } else { along * -1.0 });
         stand.entered_s = stand.entered_s.or(Some(run.from_s));
         self.runs.push(run);
     }
@@ -353,6 +360,8 @@ impl<'a> Board<'a> {
         let limit_s =
             stand.entered_s.map_or(f64::INFINITY, |s| s + problem.rules.turn_limit_s).min(problem.end_s);
         let at = |k: usize| if forth { lane.first + k } else { lane.past - 1 - k };
+        let way = if forth { lane.along } else { lane.along * -1.0 };
+        let price = if stand.formed { problem.prices.of((stand.way, way)) } else { 0.0 };
         // No run finds more than its longest stretch, in less time than it takes to begin.
         let soonest = factor * power.of(self.soonest_s(line));
         let mut window: f64 = (0..count.min(LEGS_MOST)).map(|k| self.gains[line][at(k)]).sum();
@@ -394,7 +403,7 @@ impl<'a> Board<'a> {
                 if k + 1 - start < least {
                     continue;
                 }
-                let score = factor * gain * power.of(end_s - stand.free_s);
+                let score = factor * (gain - price) * power.of(end_s - stand.free_s);
                 if gain >= LEAST_GAIN * problem.cells.total && score > best.as_ref().map_or(0.0, |b| b.score)
                 {
                     let pick = Pick { lane: index, legs: (at(start), leg), forth, from_s, score };

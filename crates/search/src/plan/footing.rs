@@ -19,6 +19,9 @@ pub(super) struct Footing {
     /// Surface current at the middle of each cell; empty when still.
     current: Vec<Spot>,
     uniform: Spot,
+    /// Fastest current of each cell and its eight neighbours \[m/s\]; empty where it is the same everywhere.
+    fastest_mps: Vec<f32>,
+    cols: usize,
     /// From this speed on a current binds the way a line goes \[m/s\].
     binds_mps: f64,
     /// Least cosine between a lane and the current that binds it.
@@ -44,6 +47,8 @@ impl Footing {
             dive_m: Vec::new(),
             shallow_m: Vec::new(),
             current,
+            fastest_mps: Vec::new(),
+            cols: grid.cols,
             uniform,
             binds_mps: value("line_current_mps") * MARGIN,
             // Five degrees inside the rule, for lanes that are not quite straight.
@@ -70,6 +75,8 @@ impl Footing {
                 dive[cell] = depth as f32;
             }
         }
+        let speeds: Vec<f32> = footing.current.iter().map(|v| v.length() as f32).collect();
+        footing.fastest_mps = worst(&speeds, grid.cols, f32::max);
         footing.wade_m = worst(&wade, grid.cols, f32::max);
         footing.dive_m = worst(&dive, grid.cols, f32::max);
         footing.shallow_m = worst(&dive, grid.cols, f32::min);
@@ -90,13 +97,29 @@ impl Footing {
 
     /// Which ways a line may go along `along` in a current: (with the unit step, against it).
     pub fn ways(&self, cell: usize, along: Spot) -> (bool, bool) {
-        let current = self.current_at(cell);
-        let speed = current.length();
-        if speed < self.binds_mps {
+        let one = |current: Spot| {
+            let speed = current.length();
+            if speed < self.binds_mps {
+                return (true, true);
+            }
+            let share = current.dot(along) / speed;
+            (share >= self.least_along, share <= -self.least_along)
+        };
+        let Some(&fastest_mps) = self.fastest_mps.get(cell) else { return one(self.uniform) };
+        if f64::from(fastest_mps) < self.binds_mps {
             return (true, true);
         }
-        let share = current.dot(along) / speed;
-        (share >= self.least_along, share <= -self.least_along)
+        // Between the middles of two cells the current may bind already, and turn.
+        let (col, row) = (cell % self.cols, cell / self.cols);
+        let rows = self.current.len() / self.cols;
+        let mut ways = (true, true);
+        for near in row.saturating_sub(1)..=(row + 1).min(rows - 1) {
+            for aside in col.saturating_sub(1)..=(col + 1).min(self.cols - 1) {
+                let here = one(self.current[near * self.cols + aside]);
+                ways = (ways.0 && here.0, ways.1 && here.1);
+            }
+        }
+        ways
     }
 }
 

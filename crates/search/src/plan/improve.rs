@@ -6,6 +6,7 @@ use super::{
     draft::{Draft, evaluate},
     fill::Field,
     lanes::Catalogue,
+    price::of_draft,
     problem::Problem,
     trial::{Slot, Trial},
 };
@@ -110,7 +111,8 @@ impl<'a> Improver<'a> {
         }
         let Some(runs) = trial.placed(&best) else { return start.clone() };
         let value = evaluate(self.problem, &self.field.catalogues, &self.field.pieces, &runs, |_, _, _| {});
-        if value > start.value { Draft { runs, value } } else { start.clone() }
+        let found = Draft { price: of_draft(self.problem, self.field, &runs), runs, value };
+        if found.worth() > start.worth() { found } else { start.clone() }
     }
 
     /// Makes one change; `None` if it comes to nothing.

@@ -1,9 +1,10 @@
 //! The orders given before, if a new plan gains too little to disturb anybody (models P7).
 
 use super::{
-    Plan, Role, Run,
+    Plan, Role, Run, Why,
     draft::{Source, evaluate},
     lone::under_way,
+    price::of_plan,
     problem::Problem,
     write::tell_times,
 };
@@ -25,8 +26,20 @@ pub(super) fn kept(problem: &Problem, fresh: &Plan) -> Option<Plan> {
     plan.gaps.clone_from(&fresh.gaps);
     plan.evaluations = fresh.evaluations;
     price(problem, &mut plan);
-    let gain = fresh.value - plan.value;
+    plan.price = of_plan(problem, &plan);
+    plan.why = still(before, &plan);
+    let gain = (fresh.value - fresh.price) - (plan.value - plan.price);
     (gain < value("keep_threshold") * plan.value).then_some(plan)
+}
+
+/// What was said of first lanes that are still to be begun.
+fn still(before: &Plan, plan: &Plan) -> Vec<Why> {
+    let place = |why: &Why| {
+        let old = before.runs.get(why.run)?;
+        let same = |run: &Run| !run.under_way && run.from == old.from && run.to == old.to;
+        plan.runs.iter().position(same).map(|run| Why { run, ..*why })
+    };
+    before.why.iter().filter_map(place).collect()
 }
 
 /// Teams, jobs and runs of the plan before; each team's runs moved to when it is free.

@@ -97,6 +97,8 @@ impl Catalogue {
         };
         let walker = Walker::new(problem, &all.shape);
         all.cannot_advance = walker.cannot_advance();
+        // The outermost lane that waders can stand in holds most, and its place is a matter of decimetres.
+        let offsets = if all.shape.method == Method::Wade { 2 * offsets } else { offsets };
         if let Some(probable) = probable(problem, &walker) {
             for axis in [probable.along, probable.along.left()] {
                 let bands = Bands::new(problem, &probable, axis);

@@ -17,12 +17,14 @@ mod keep;
 mod lanes;
 mod lone;
 mod pool;
+mod price;
 mod problem;
 mod request;
 mod roles;
 mod trial;
 mod walk;
 mod weight;
+mod why;
 mod write;
 
 pub use build::{plan, plan_by};
@@ -128,6 +130,39 @@ pub struct Gap {
     pub why: String,
 }
 
+/// A lane that a line could begin with.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Choice {
+    /// Middle of the line where it starts.
+    pub from: Spot,
+    /// Middle of the line where it ends.
+    pub to: Spot,
+    /// Mass in its strip now.
+    pub mass: f64,
+    /// Mass it would newly find after what the plan does before.
+    pub found: f64,
+    /// From when the line is free to the end of the lane: forming, ways and rests among it \[s\].
+    pub seconds: f64,
+}
+
+impl Choice {
+    /// Mass found a minute.
+    pub fn per_minute(&self) -> f64 {
+        60.0 * self.found / self.seconds.max(1.0)
+    }
+}
+
+/// Why a line begins where it does.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Why {
+    /// Index into `Plan::runs`.
+    pub run: usize,
+    /// The lane it begins with.
+    pub chosen: Choice,
+    /// The best lane elsewhere that it could have begun with.
+    pub other: Option<Choice>,
+}
+
 /// A plan.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Plan {
@@ -143,6 +178,9 @@ pub struct Plan {
     pub runs: Vec<Run>,
     /// Survival-weighted newly found mass of all runs: the objective.
     pub value: f64,
+    /// What its orders after each line's first, and its quarter turns, are priced at, same units as `value`: plans
+    /// are chosen by value less this.
+    pub price: f64,
     /// Ceiling that no plan can beat, same units as `value`.
     pub ceiling: f64,
     /// Chance found by so many seconds after now: (s, chance).
@@ -153,6 +191,8 @@ pub struct Plan {
     pub evaluations: u64,
     /// What is not covered and why.
     pub gaps: Vec<Gap>,
+    /// Why each line begins where it does; none for a line whose first lane is under way.
+    pub why: Vec<Why>,
     /// Doubts and plain statements ("nobody here may dive").
     pub notes: Vec<String>,
 }

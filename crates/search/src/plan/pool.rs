@@ -125,9 +125,9 @@ impl Pool {
     /// Takes a draft in if it is worth more than the worst kept, is none of the others, and is sound.
     fn offer(&mut self, split: usize, draft: Draft, sound: &Sound) {
         let full = self.drafts.len() >= KEPT;
-        let worst = self.drafts.last().map_or(0.0, |d| d.1.value);
-        let known = self.drafts.iter().any(|d| d.0 == split && d.1.value == draft.value);
-        if known || draft.value.is_nan() || (full && draft.value <= worst) || !sound(split, &draft) {
+        let worst = self.drafts.last().map_or(0.0, |d| d.1.worth());
+        let known = self.drafts.iter().any(|d| d.0 == split && d.1.worth() == draft.worth());
+        if known || draft.worth().is_nan() || (full && draft.worth() <= worst) || !sound(split, &draft) {
             return;
         }
         self.drafts.push((split, draft));
@@ -142,7 +142,7 @@ fn stream_of(stream: Stream, number: u64) -> Stream {
 
 /// Best first; ties to the split listed first.
 pub(super) fn sort(drafts: &mut [(usize, Draft)]) {
-    drafts.sort_by(|a, b| b.1.value.total_cmp(&a.1.value).then(a.0.cmp(&b.0)));
+    drafts.sort_by(|a, b| b.1.worth().total_cmp(&a.1.worth()).then(a.0.cmp(&b.0)));
 }
 
 /// Cuts one line, or all, at a random run and fills the rest again.

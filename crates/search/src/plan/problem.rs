@@ -5,6 +5,7 @@ use super::{
     cells::{Cells, MissTable},
     draft::State,
     footing::Footing,
+    price::Prices,
     weight::Weight,
 };
 use crate::{
@@ -106,6 +107,8 @@ pub(super) struct Problem<'a> {
     pub slopes: [Vec<f64>; 5],
     /// Advances of dive lines by number of divers, without and with fins, made when first asked for.
     dives: [[OnceLock<Advances>; LINE_MOST + 1]; 2],
+    /// What orders and turns cost.
+    pub prices: Prices,
     /// End of what is looked ahead \[s\].
     pub end_s: f64,
 }
@@ -121,6 +124,7 @@ impl<'a> Problem<'a> {
         let people = people(request);
         let mut problem = Problem {
             request,
+            prices: Prices::new(cells.total),
             cells,
             weight: Weight::new(
                 &request.belief.cloud,

@@ -117,6 +117,8 @@ pub(super) struct Trial<'a> {
     runs: Vec<Timed>,
     events: Vec<Vec<Event>>,
     gains: Vec<(f64, f64)>,
+    /// Price of the orders scheduled so far.
+    price: f64,
 }
 
 impl<'a> Trial<'a> {
@@ -166,19 +168,21 @@ impl<'a> Trial<'a> {
             runs: Vec::new(),
             events: vec![Vec::new(); field.lines.len()],
             gains: Vec::new(),
+            price: 0.0,
         }
     }
 
     /// What a plan is worth; `None` if a rule of the fill forbids it. Runs too poor for an order count nothing.
     pub fn worth(&mut self, slots: &[Vec<Slot>]) -> Option<f64> {
         self.runs.clear();
+        self.price = 0.0;
         for (line, own) in slots.iter().enumerate() {
             self.schedule(line, own)?;
         }
         if self.clash() {
             return None;
         }
-        Some(self.walk())
+        Some(self.walk() - self.price)
     }
 
     /// Times one line's slots; `None` past a limit.
@@ -194,6 +198,7 @@ impl<'a> Trial<'a> {
         let mut dives = busy.map_or(0, |b| b.dives) % most;
         let mut entered_s = busy.map(|b| b.entered_s);
         let mut here = busy.map(|b| b.at);
+        let mut last: Option<Spot> = None;
         self.events[line].clear();
         for slot in slots {
             let lane = &catalogue.lanes[slot.lane];
@@ -222,6 +227,11 @@ impl<'a> Trial<'a> {
             if !open || from_s >= limit_s || (dive && dives + slot.count() > most) {
                 return None;
             }
+            let way = if slot.forth { lane.along } else { lane.along * -1.0 };
+            if here.is_some() {
+                self.price += problem.prices.of((last, way)) * problem.weight.at(free_s);
+            }
+            last = Some(way);
             let mut end_s = from_s;
             let (a, b) = slot.legs;
             for k in 0..slot.count() {

@@ -27,6 +27,8 @@ pub(super) fn write(problem: &Problem, posts: &Posts, draft: Option<(&Split, &Fi
         jobs: Vec::new(),
         runs: Vec::new(),
         value: 0.0,
+        price: 0.0,
+        why: Vec::new(),
         ceiling: 0.0,
         found_by: Vec::new(),
         reaches: Vec::new(),
@@ -280,6 +282,7 @@ fn price(
     let mut events: Vec<(f64, f64)> = Vec::new();
     let mut gains = vec![0.0; plan.runs.len()];
     if let Some((_, field, draft)) = draft {
+        plan.price = draft.price;
         plan.value =
             evaluate(problem, &field.catalogues, &field.pieces, &draft.runs, |at_s, gain, source| {
                 events.push((at_s, gain));

@@ -3,7 +3,7 @@
 use super::season::{HALF_HOURS, Season};
 use crate::view::{Post, Spots};
 use measure::{Bearing, Spot};
-use water::{Shape, Site};
+use water::{Shape, Site, Units};
 
 /// Hours in which a post loses more than a given share of what it watches.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,7 +49,7 @@ pub fn losses(
                 let lost = lost_spots(season, post, &spell);
                 let place = place_of(&lost, spots, site, posts[post].spot);
                 let better = better(season, (post, posts.len()), &spell, &lost);
-                let words = sentence((posts, periods), &spell, &place, better);
+                let words = sentence((posts, periods, site.units), &spell, &place, better);
                 Loss {
                     post,
                     periods: spell.periods,
@@ -156,9 +156,10 @@ fn place_of(lost: &[(usize, f64)], spots: &Spots, site: &Site, from: Spot) -> St
             best = Some((metres, format!("{} of {}", side.word(), feature.name)));
         }
     }
-    let straight = format!("{:.0} m out, bearing {}", from.distance(middle), from.bearing_to(middle));
+    let out = length(from.distance(middle), 0, site.units);
+    let straight = format!("{out} out on bearing {}", from.bearing_to(middle));
     match best {
-        Some((metres, words)) if metres < 40.0 => words,
+        Some((metres, words)) if metres < 40.0 => format!("{words}, {straight}"),
         _ => straight,
     }
 }
@@ -209,22 +210,33 @@ fn better(
         .filter(|(_, share)| *share <= 1.0 - BETTER_LEAST)
 }
 
+/// A length in the units that people read here.
+fn length(metres: f64, decimals: usize, units: Units) -> String {
+    match units {
+        Units::Metric => format!("{metres:.decimals$} m"),
+        Units::Feet => format!("{:.0} ft", metres / 0.3048),
+    }
+}
+
 /// `16:30` of a number of half-hours.
 fn clock(half: usize) -> String {
     format!("{:02}:{:02}", half / 2, 30 * (half % 2))
 }
 
 fn sentence(
-    (posts, periods): (&[Post], &[String]),
+    (posts, periods, units): (&[Post], &[String], Units),
     spell: &Spell,
     place: &str,
     better: Option<(usize, f64)>,
 ) -> String {
     let name = |period: usize| periods.get(period).map_or("the season", String::as_str);
     let when = if spell.periods.0 == spell.periods.1 {
-        name(spell.periods.0).to_string()
+        // A day begins with its number, a month with its name.
+        let name = name(spell.periods.0);
+        let on = if name.starts_with(|c: char| c.is_ascii_digit()) { "on" } else { "in" };
+        format!("{on} {name}")
     } else {
-        format!("{} to {}", name(spell.periods.0), name(spell.periods.1))
+        format!("from {} to {}", name(spell.periods.0), name(spell.periods.1))
     };
     let post = &posts[spell.post];
     let act = match better {
@@ -237,14 +249,15 @@ fn sentence(
             100.0 * (1.0 - rest),
             post.name
         ),
+        None if posts.len() == 1 => format!("double {}, or move it to the other side", post.name),
         None => format!("no other post sees it: double {}, or move it to the other side", post.name),
     };
     format!(
-        "{}-{} in {when}: from {} (eye {:.1} m) a person just under cannot be seen on up to {:.0} % of the water it watches, most of it {place}; {act}",
+        "{}-{} {when}: from {} (eye {}) a person just under cannot be seen on up to {:.0} % of the water it watches, most of it {place}; {act}",
         clock(spell.half_hours.0),
         clock(spell.half_hours.1),
         post.name,
-        post.eye_m,
+        length(post.eye_m, 1, units),
         100.0 * spell.share,
     )
 }

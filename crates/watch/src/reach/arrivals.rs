@@ -102,6 +102,8 @@ pub struct Reach {
     pub terrain: Terrain,
     /// From each post.
     pub posts: Vec<PostReach>,
+    /// Stage the times belong to \[m\].
+    pub stage_m: f64,
     /// Doubts to be shown.
     pub notes: Vec<String>,
 }
@@ -158,7 +160,7 @@ impl Reach {
             others: ways.into_iter().map(|way| (way, terrain.by_water(paces, way))).collect(),
         };
         let all = posts.par_iter().map(|post| from_post(&media, &terrain, (post, gear), paces)).collect();
-        Reach { terrain, posts: all, notes }
+        Reach { terrain, posts: all, stage_m: setting.ground.stage_m, notes }
     }
 
     /// Who is first in a cell of the terrain; ties go to the earlier post, then to the simpler way.

@@ -1,20 +1,22 @@
 //! A surface through scattered places by natural neighbours (Sibson): every measured value is kept, and a
 //! value between them is the mean of the neighbours whose ground a new place would take, weighted by how much.
 //!
-//! The triangulation is spade's, flattened once; the evaluation is ours (`sibson`). Never: extrapolates.
+//! The triangulation is spade's, flattened once; the evaluation is ours: at one place (`sibson`), and over all rows of a grid
+//! at once (`rows`). Never: extrapolates.
 
+mod hull;
+mod rows;
 mod sibson;
 
 use crate::Grid;
 use measure::Spot;
 use rayon::prelude::*;
+use rows::{BLOCK_ROWS, Room, Rows};
 use sibson::Ring;
 use spade::{DelaunayTriangulation, HasPosition, Point2, Triangulation};
 
 /// No face lies across this edge: it is on the hull.
 const NONE: u32 = u32::MAX;
-/// Rows evaluated in one go; fixed, so that the bits do not depend on the number of threads.
-const BLOCK_ROWS: usize = 8;
 /// Places nearer than this to each other are one place \[m\].
 const SAME_PLACE_M: f64 = 1e-3;
 
@@ -123,24 +125,24 @@ impl Surface {
         if !self.has_inside() || grid.is_empty() {
             return values;
         }
+        let rows = Rows::new(self, grid, &wanted);
         let block = BLOCK_ROWS * grid.cols;
-        values.par_chunks_mut(block).enumerate().for_each(|(number, chunk)| {
-            let mut ring = Ring::default();
-            let mut face = 0;
-            for step in 0..chunk.len() {
-                // There and back, so that the next cell is always beside the last.
-                let (row, along) = (step / grid.cols, step % grid.cols);
-                let col = if row % 2 == 0 { along } else { grid.cols - 1 - along };
-                let cell = row * grid.cols + col;
-                let index = number * block + cell;
-                if !wanted(index) {
-                    continue;
-                }
-                let spot = grid.centre(index);
-                let (found, inside) = self.walk(face, spot);
-                face = found;
-                if inside {
-                    chunk[cell] = self.mean_at(face, spot, &mut ring);
+        values.par_chunks_mut(block).enumerate().for_each_init(Room::default, |room, (number, chunk)| {
+            rows.fill(number, chunk, room);
+            let (mut ring, mut face) = (Ring::default(), 0);
+            for (row, values) in chunk.chunks_mut(grid.cols).enumerate() {
+                let row = number * BLOCK_ROWS + row;
+                for col in rows.spans[row].clone() {
+                    let index = row * grid.cols + col;
+                    if !wanted(index) {
+                        values[col] = f64::NAN;
+                    } else if values[col].is_nan() {
+                        let (found, inside) = self.walk(face, grid.centre(index));
+                        face = found;
+                        if inside {
+                            values[col] = self.mean_at(face, grid.centre(index), &mut ring);
+                        }
+                    }
                 }
             }
         });

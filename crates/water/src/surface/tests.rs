@@ -159,6 +159,96 @@ fn the_grid_gives_the_same_bits_as_single_places_on_any_number_of_threads() {
     }
 }
 
+/// The grid, evaluated edge by edge, against each place for itself, evaluated by going round its ring.
+fn check_grid(name: &str, places: &[(Spot, f64)], grid: &Grid) {
+    let surface = Surface::through(places);
+    let slack = 1e-9 * places.iter().map(|(_, value)| value.abs()).fold(1.0, f64::max);
+    let mut inside = 0;
+    for (cell, value) in surface.on_grid(grid, |_| true).into_iter().enumerate() {
+        match surface.at(grid.centre(cell)) {
+            Some(single) => {
+                assert!((single - value).abs() < slack, "{name}, cell {cell}: {value} against {single}")
+            }
+            None => assert!(value.is_nan(), "{name}, cell {cell} outside: {value}"),
+        }
+        inside += usize::from(value.is_finite());
+    }
+    assert!(inside > 0, "{name}: no cell inside");
+}
+
+// shows: DE-2
+#[test]
+fn rows_of_a_grid_agree_with_single_places_where_places_are_laid_out_awkwardly() {
+    let value = |s: Spot| (0.3 * s.east).sin() + 0.05 * s.north;
+    let valued =
+        |spots: Vec<Spot>| -> Vec<(Spot, f64)> { spots.into_iter().map(|s| (s, value(s))).collect() };
+    let grid = |corner: f64, cell_m: f64, side: usize| Grid {
+        corner: Spot::new(corner, corner),
+        cell_m,
+        cols: side,
+        rows: side + 3,
+    };
+    // All places on circles with others, middles of cells on places, on edges and on the hull.
+    check_grid("lattice, half a cell off", &square(9, value), &grid(-1.0, 0.5, 21));
+    check_grid("lattice, middles on places", &square(9, value), &grid(-1.5, 1.0, 12));
+    check_grid("lattice, quarter cells", &square(5, value), &grid(-0.125, 0.25, 18));
+    // Dense along lines far apart, as a boat leaves them: long thin triangles between.
+    let tracks = (0..400).map(|i| Spot::new(0.37 * f64::from(i % 100), 13.0 * f64::from(i / 100)));
+    check_grid("tracks", &valued(tracks.collect()), &grid(-2.0, 0.83, 50));
+    // A shore of many places round few soundings; a hull of nearly straight lines.
+    let shore = (0..300).map(|i| {
+        let turn = f64::from(i) * std::f64::consts::TAU / 300.0;
+        Spot::new(20.0 + 18.0 * turn.cos(), 20.0 + 18.0 * turn.sin() + 1e-7 * (9.0 * turn).sin())
+    });
+    check_grid("shore", &valued(shore.chain([Spot::new(19.3, 22.1)]).collect()), &grid(0.0, 0.71, 56));
+    // Clusters a millimetre wide.
+    let clusters = (0..90).map(|i| {
+        let (t, near) = (f64::from(i / 3), 2e-3 * f64::from(i % 3));
+        Spot::new(
+            (t * 7.31).rem_euclid(30.0) + near,
+            (t * 3.77 + t * t * 0.13).rem_euclid(30.0) - near * near,
+        )
+    });
+    check_grid("clusters", &valued(clusters.collect()), &grid(-1.0, 0.61, 52));
+    let three = vec![Spot::new(0.5, 0.5), Spot::new(9.5, 0.5), Spot::new(0.5, 9.5)];
+    check_grid("one triangle with its hull on middles", &valued(three), &grid(0.0, 1.0, 10));
+}
+
+#[test]
+fn only_wanted_cells_are_filled() {
+    let surface = Surface::through(&square(9, |s| s.east));
+    let grid = Grid { corner: Spot::new(-1.0, -1.0), cell_m: 0.4, cols: 26, rows: 25 };
+    let all = surface.on_grid(&grid, |_| true);
+    let some = surface.on_grid(&grid, |cell| cell % 7 == 3);
+    for (cell, (all, some)) in all.iter().zip(&some).enumerate() {
+        assert!(if cell % 7 == 3 { all.to_bits() == some.to_bits() } else { some.is_nan() }, "{cell}");
+    }
+}
+
+#[test]
+fn rows_have_the_same_bits_with_and_without_wide_vectors() {
+    let places: Vec<(Spot, f64)> = (0..200)
+        .map(f64::from)
+        .map(|t| {
+            (Spot::new((t * 7.31).rem_euclid(40.0), (t * 3.77 + t * t * 0.13).rem_euclid(30.0)), t.sin())
+        })
+        .collect();
+    let surface = Surface::through(&places);
+    let grid = Grid { corner: Spot::new(-1.0, -1.0), cell_m: 0.5, cols: 84, rows: 64 };
+    let rows = Rows::new(&surface, &grid, &|_| true);
+    let (mut plain, mut wide) = (Room::default(), Room::default());
+    for block in 0..grid.rows / BLOCK_ROWS {
+        rows.add(block, &mut plain);
+        measure::fastmath::wide(
+            #[inline(always)]
+            || rows.add(block, &mut wide),
+        );
+        let bits = |room: &Room| room.weight.iter().chain(&room.sum).map(|v| v.to_bits()).collect::<Vec<_>>();
+        assert_eq!(bits(&plain), bits(&wide));
+        assert!(plain.weight.iter().any(|&weight| weight > 0.0));
+    }
+}
+
 fn scattered() -> impl Strategy<Value = Vec<(f64, f64, f64)>> {
     prop::collection::vec((-100.0..100.0f64, -100.0..100.0f64, -5.0..20.0f64), 3..80)
 }

@@ -8,7 +8,7 @@ export function notices(
   screen: Screen,
   lines: LineStrip[],
   refused: Outgoing[],
-  trouble: string,
+  troubles: string[],
   now_ms: number,
   may: (what: string) => boolean,
 ): Notice[] {
@@ -17,7 +17,7 @@ export function notices(
     const why = item.refused;
     all.push({ kind: 'refused', words: `${item.words}: ${why?.what ?? 'refused'}`, act: 'See', loud: true });
   }
-  if (trouble) all.push({ kind: 'trouble', words: trouble, loud: true });
+  for (const words of troubles) all.push({ kind: 'trouble', words, loud: true });
   for (const line of lines) {
     if (line.down_since_ms === null || !may('headcount')) continue;
     const under_s = (now_ms - line.down_since_ms) / 1000;

@@ -1,6 +1,6 @@
 // The choices of where and when. Buttons of the landmarks lie as the places lie, for someone who faces the water.
-import type { Ago } from '../../generated/api';
-import type { Chart, Place } from '../../link/wire';
+import type { Ago, Spot } from '../../generated/api';
+import type { Chart } from '../../link/wire';
 
 export interface Choice {
   name: string;
@@ -18,31 +18,29 @@ export const WHEN: { words: string; ago: Ago }[] = [
 ];
 
 const MOST = 9;
-const MARKS = ['raft', 'dock', 'jetty', 'catch_point'];
+/** What may be named, the likeliest to be said first. */
+const KINDS = ['landmark', 'raft', 'post', 'dock', 'bathing_area', 'rope'];
 
 /** Rows of choices, the far row first, each from left to right. */
 export function rowsAsTheyLie(chart: Chart, most = MOST): Choice[][] {
   const turn = (chart.facing_deg * Math.PI) / 180;
   const placed = new Map<string, Choice & { right: number; away: number }>();
-  const put = (name: string, by: Choice['by'], [east, north]: Place) => {
-    if (!name || placed.has(name)) return;
-    placed.set(name, {
-      name,
-      by,
-      right: east * Math.cos(turn) - north * Math.sin(turn),
-      away: east * Math.sin(turn) + north * Math.cos(turn),
-    });
-  };
-  for (const { name, spot } of chart.landmarks) put(name, 'mark', [spot.east, spot.north]);
-  for (const { name, spot } of chart.posts) put(name, 'mark', [spot.east, spot.north]);
-  for (const one of chart.features) {
-    const points = one.rings?.[0] ?? one.points ?? [];
-    // A deck that a post stands on already has a name.
-    const known = [...placed.keys()].some((name) => one.name.startsWith(name));
-    if (MARKS.includes(one.kind) && points.length > 0 && !known) put(one.name, 'mark', middle(points));
+  for (const kind of KINDS) {
+    for (const one of chart.features) {
+      const spots = one.rings[0] ?? one.points;
+      // A deck that a post stands on has a name already.
+      const known = kind === 'dock' && [...placed.keys()].some((name) => one.name.startsWith(name));
+      if (one.kind !== kind || one.name === '' || known || spots.length === 0 || placed.size >= most) continue;
+      const { east, north } = middle(spots);
+      placed.set(one.name, {
+        name: one.name,
+        by: kind === 'bathing_area' ? 'area' : 'mark',
+        right: east * Math.cos(turn) - north * Math.sin(turn),
+        away: east * Math.sin(turn) + north * Math.cos(turn),
+      });
+    }
   }
-  for (const { name, rings } of chart.areas) if (rings[0]) put(name, 'area', middle(rings[0]));
-  const all = [...placed.values()].sort((a, b) => b.away - a.away).slice(0, most);
+  const all = [...placed.values()].sort((a, b) => b.away - a.away);
   const rows: Choice[][] = [];
   const count = Math.max(1, Math.ceil(all.length / 3));
   for (let row = 0; row < count; row += 1) {
@@ -58,9 +56,9 @@ export function rowsAsTheyLie(chart: Chart, most = MOST): Choice[][] {
   return rows;
 }
 
-function middle(points: Place[]): Place {
-  const sum = points.reduce(([x, y], [u, v]) => [x + u, y + v] as Place, [0, 0] as Place);
-  return [sum[0] / points.length, sum[1] / points.length];
+function middle(spots: Spot[]): Spot {
+  const sum = spots.reduce((all, one) => ({ east: all.east + one.east, north: all.north + one.north }));
+  return { east: sum.east / spots.length, north: sum.north / spots.length };
 }
 
 /** Bearing and distance of a touch from a post, as told to the desk. */

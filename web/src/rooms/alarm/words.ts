@@ -33,9 +33,8 @@ export interface Notice {
 
 export function stillAsked(screen: Screen): { kind: boolean; who: boolean; first: string[] } {
   const first = screen.sightings.find((sighting) => sighting.number === 1)?.ask ?? [];
-  const said = screen as Screen & { kind?: string | null };
   return {
-    kind: 'kind' in screen ? !said.kind : true,
+    kind: screen.kind === null,
     who: screen.missing.every((one) => one.words.trim() === ''),
     first: first.filter((part) => part === 'class' || part === 'stood'),
   };

@@ -48,6 +48,20 @@ pub fn check(plan: &Plan, request: &Request) -> Review {
     Review { violations: broken_rules(plan, request), value, found_by }
 }
 
+/// Chances by time from the raw particles, without the rules: what a plan promises of a belief.
+///
+/// # Inputs
+/// - `plan` · `request`: the one it answers, or the same with another belief
+///
+/// # Gives
+/// (s after now, chance found by then), at the moments of the plan's own promise.
+///
+/// # Source
+/// models P1 on particles
+pub fn promise(plan: &Plan, request: &Request) -> Vec<(f64, f64)> {
+    worth(plan, request).1
+}
+
 /// The rules alone, without the particles: what every plan passes before it is given.
 ///
 /// # Inputs

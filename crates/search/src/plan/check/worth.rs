@@ -14,12 +14,16 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
     sweeps.sort_by(|a, b| a.to_s.total_cmp(&b.to_s));
     let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
     let weights = weight_rows(request);
-    let reach: Vec<(Spot, f64)> = sweeps.iter().map(|s| surround(s)).collect();
+    let tiles = Tiles::new(&sweeps);
     let mut found = vec![0.0; sweeps.len()];
     let mut total = 0.0;
     for k in 0..cloud.len() {
         let (spot, mass) = (Spot::new(cloud.east[k], cloud.north[k]), cloud.mass[k]);
         if mass.is_nan() || mass <= 0.0 || !spot.is_finite() {
+            continue;
+        }
+        let near = tiles.at(spot);
+        if near.is_empty() {
             continue;
         }
         let under = ground.grid.cell(spot).is_some_and(|c| ground.cover[c] == Cover::Under);
@@ -36,12 +40,9 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
         }
         let hidden_now = h / (h + (1.0 - h) * past);
         let (mut touch, mut seen) = (1.0, 1.0);
-        for (j, sweep) in sweeps.iter().enumerate() {
+        for &j in near {
+            let sweep = sweeps[j];
             if f64::from(cloud.rest_s[k]) > sweep.to_s || (sweep.method == Method::Pole && !under) {
-                continue;
-            }
-            let apart = spot - reach[j].0;
-            if apart.dot(apart) > reach[j].1 {
                 continue;
             }
             let cover = sweep.cover(spot);
@@ -70,14 +71,77 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
     (total, by.collect())
 }
 
-/// Middle of a sweep and the square of the distance past which it covers nothing worth counting.
+/// Which sweeps may cover a place at all, by square tiles of the water.
+struct Tiles {
+    corner: Spot,
+    side_m: f64,
+    cols: usize,
+    /// Sweeps of each tile, in the order they end.
+    near: Vec<Vec<usize>>,
+}
+
+impl Tiles {
+    /// Side of a tile \[m\], where the strips lie within a few hundred metres.
+    const SIDE_M: f64 = 6.0;
+    /// Most tiles along one side.
+    const MOST: f64 = 100.0;
+
+    fn new(sweeps: &[&Sweep]) -> Self {
+        let around: Vec<(Spot, f64)> = sweeps.iter().map(|s| surround(s)).collect();
+        let (mut low, mut high) =
+            (Spot::new(f64::INFINITY, f64::INFINITY), Spot::new(f64::NEG_INFINITY, f64::NEG_INFINITY));
+        for (middle, far_m) in around.iter().filter(|(middle, far_m)| middle.is_finite() && far_m.is_finite())
+        {
+            low = Spot::new(low.east.min(middle.east - far_m), low.north.min(middle.north - far_m));
+            high = Spot::new(high.east.max(middle.east + far_m), high.north.max(middle.north + far_m));
+        }
+        let extent = high - low;
+        let side_m = (extent.east.max(extent.north) / Self::MOST).max(Self::SIDE_M);
+        let count = |metres: f64| (metres / side_m).ceil().clamp(0.0, Self::MOST + 1.0) as usize;
+        let (cols, rows) = (count(extent.east), count(extent.north));
+        let mut tiles = Tiles { corner: low, side_m, cols, near: vec![Vec::new(); cols * rows] };
+        for (j, sweep) in sweeps.iter().enumerate() {
+            for tile in 0..tiles.near.len() {
+                let middle = low + Spot::new((tile % cols) as f64 + 0.5, (tile / cols) as f64 + 0.5) * side_m;
+                // Half a diagonal away from the middle lie the corners.
+                if may_cover(sweep, around[j], middle, 0.75 * side_m) {
+                    tiles.near[tile].push(j);
+                }
+            }
+        }
+        tiles
+    }
+
+    fn at(&self, spot: Spot) -> &[usize] {
+        let off = (spot - self.corner) * (1.0 / self.side_m);
+        if !(off.east >= 0.0 && off.north >= 0.0) || off.east as usize >= self.cols {
+            return &[];
+        }
+        self.near.get(off.north as usize * self.cols + off.east as usize).map_or(&[], Vec::as_slice)
+    }
+}
+
+/// Whether a sweep may cover anything within `reach_m` of a place.
+fn may_cover(sweep: &Sweep, around: (Spot, f64), spot: Spot, reach_m: f64) -> bool {
+    let (middle, far_m) = around;
+    if spot.distance(middle) > far_m + reach_m {
+        return false;
+    }
+    let Stretch::Strip { from, to, width_m } = sweep.stretch else { return true };
+    let Some(along) = (to - from).unit() else { return true };
+    let stray_m = 5.0 * sweep.steer_m + reach_m;
+    let off = spot - middle;
+    off.dot(along).abs() <= 0.5 * from.distance(to) + stray_m
+        && along.cross(off).abs() <= 0.5 * width_m + stray_m
+}
+
+/// Middle of a sweep and the distance past which it covers nothing worth counting.
 fn surround(sweep: &Sweep) -> (Spot, f64) {
     let (middle, reach) = match sweep.stretch {
         Stretch::Strip { from, to, width_m } => (from.lerp(to, 0.5), 0.5 * (from.distance(to) + width_m)),
         Stretch::Disc { centre, radius_m } => (centre, radius_m),
     };
-    let far = reach + 5.0 * sweep.steer_m;
-    (middle, far * far)
+    (middle, reach + 5.0 * sweep.steer_m)
 }
 
 /// Rows of the weight by time under water, ten seconds apart, up to an hour.

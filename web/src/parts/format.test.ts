@@ -1,0 +1,38 @@
+import { describe, expect, it } from 'vitest';
+import { bearingText, feet, metres, percent, span, spokenSpan, typedTime, withFeet } from './format';
+
+describe('words for numbers', () => {
+  it('spans', () => {
+    expect([0, 9_999, 402_000, 3_999_000, -5].map(span)).toEqual(['0:00', '0:09', '6:42', '1:06:39', '0:00']);
+    expect([0, 60_000, 3_720_000].map(spokenSpan)).toEqual(['0 minutes', '1 minute', '1 hour 2 minutes']);
+  });
+
+  it('times from a slate, and nothing that is not a time', () => {
+    const near = new Date(2026, 6, 8, 15, 0, 0).getTime();
+    const at = (h: number, m: number, s: number) => new Date(2026, 6, 8, h, m, s).getTime();
+    expect(typedTime('14:38:49', near)).toBe(at(14, 38, 49));
+    expect(typedTime('143849', near)).toBe(at(14, 38, 49));
+    expect(typedTime('14 38', near)).toBe(at(14, 38, 0));
+    expect(typedTime('1438', near)).toBe(at(14, 38, 0));
+    for (const wrong of ['', '14', '25:00', '14:60', '14:38:49:1', 'soon', '1438491', '-1:30']) {
+      expect(typedTime(wrong, near), wrong).toBeNull();
+    }
+    const midnight = new Date(2026, 6, 8, 0, 2, 0).getTime();
+    expect(typedTime('23:58:00', midnight)).toBe(new Date(2026, 6, 7, 23, 58, 0).getTime());
+  });
+
+  it('lengths, with feet where wanted', () => {
+    expect(feet(2.9)).toBe('9½ ft');
+    expect(feet(0.15)).toBe('½ ft');
+    expect(metres(2.94, false)).toBe('2.9 m');
+    expect(metres(40, true)).toBe('40 m (131 ft)');
+    expect(withFeet('Depth 2.9 m, 10 m more.', true)).toBe('Depth 2.9 m (9½ ft), 10 m (33 ft) more.');
+    expect(withFeet('0.11 m/s over 60 m² in 5 min', true)).toBe('0.11 m/s over 60 m² in 5 min');
+    expect(withFeet('2.9 m', false)).toBe('2.9 m');
+  });
+
+  it('chances and bearings', () => {
+    expect([0.654, 0, 1, NaN].map(percent)).toEqual(['65 %', '0 %', '100 %', '– %']);
+    expect([0, 4.6, 359.7, -90].map(bearingText)).toEqual(['000°', '005°', '000°', '270°']);
+  });
+});
