@@ -1,6 +1,6 @@
 // The real desk on Kestrel Tarn: the program itself, in a fresh folder, killed and started again as a test wants it.
 import { spawn } from 'node:child_process';
-import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -18,11 +18,16 @@ function program() {
 /** Starts a desk; its address is read from what it prints. */
 export async function realDesk(more = []) {
   const data = mkdtempSync(join(tmpdir(), 'fathomline-browser-'));
+  // The crew of the day, on duty at whatever hour the tests run.
+  const day = join(data, 'day.toml');
+  const crew = readFileSync(`${ROOT}data/sites/kestrel-tarn/day.toml`, 'utf8');
+  writeFileSync(day, crew.replaceAll(/hours = \[.*\]/g, 'hours = ["00:00-24:00"]'));
+  const folder = join(data, 'log');
   const desk = { data, process: null, url: '', port: 0 };
   desk.start = () =>
     new Promise((resolve, reject) => {
-      const site = existsSync(join(data, 'log.sqlite')) ? [] : ['--site', 'data/sites/kestrel-tarn'];
-      const args = ['serve', '--data', data, ...site, '--listen', `127.0.0.1:${desk.port}`, '--word', WORD, '--particles', '2000', '--effort', '60', ...more];
+      const site = existsSync(join(folder, 'log.sqlite')) ? [] : ['--site', 'data/sites/kestrel-tarn', '--day', day];
+      const args = ['serve', '--data', folder, ...site, '--listen', `127.0.0.1:${desk.port}`, '--word', WORD, '--particles', '2000', '--effort', '60', ...more];
       const child = spawn(program(), args, { cwd: ROOT, stdio: ['ignore', 'pipe', 'pipe'] });
       desk.process = child;
       let said = '';
@@ -75,8 +80,12 @@ export async function joined(browser, desk, { role = '', person = '', ...more } 
 }
 
 export async function takeRole(page, role, person = '') {
-  const open = page.locator('.plain, .rail .role');
-  await open.first().click();
+  // Once an alarm runs, roles are among the reports.
+  if ((await page.locator('.plain').count()) > 0) await page.locator('.plain').click();
+  else {
+    await page.getByRole('button', { name: 'Other report' }).click();
+    await page.locator('.sheet .menu').getByRole('button', { name: 'Roles' }).click();
+  }
   if (person) await page.locator('.who-list').getByRole('button', { name: person, exact: true }).click();
   const button = page.locator('.sheet .menu:not(.who-list) button', { hasText: role }).first();
   if (role === 'lead') {

@@ -1,6 +1,9 @@
 // What the server answers besides screens: greeting, joining, the still chart, the morning's cards.
 import type { Spot, Words } from '../generated/api';
 
+/** Number of a person in the incident's list. */
+export type Person = number;
+
 export interface Hello {
   site: string;
   version: string;

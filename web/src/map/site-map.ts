@@ -239,25 +239,25 @@ class SiteMap {
   }
 }
 
-/** Rings of one band, holes put back into the ring that holds them. */
+/** Rings of one band as polygons: a ring within another is its hole, one within a hole is ground again. */
 function polygons(rings: Place[][]): Place[][][] {
-  const area = (ring: Place[]) =>
-    ring.reduce((sum, [x, y], k) => {
+  const size = (ring: Place[]) =>
+    Math.abs(ring.reduce((sum, [x, y], k) => {
       const [u, v] = ring[(k + 1) % ring.length] ?? [x, y];
-      return sum + (x * v - u * y) / 2;
-    }, 0);
-  const sorted = rings.filter((ring) => ring.length > 3).sort((a, b) => Math.abs(area(b)) - Math.abs(area(a)));
-  const all: Place[][][] = [];
-  for (const ring of sorted) {
-    const probe = ring[0];
-    const holder = probe && all.find(([outer, ...holes]) => {
-      const inOuter = outer && new Polygon([outer]).intersectsCoordinate(probe);
-      return inOuter && !holes.some((hole) => new Polygon([hole]).intersectsCoordinate(probe));
-    });
-    if (holder && Math.sign(area(ring)) !== Math.sign(area(holder[0] ?? ring))) holder.push(ring);
-    else all.push([ring]);
-  }
-  return all;
+      return sum + x * v - u * y;
+    }, 0));
+  const sorted = rings.filter((ring) => ring.length > 3).sort((a, b) => size(b) - size(a));
+  const shapes = sorted.map((ring) => new Polygon([ring]));
+  const all: { at: number; rings: Place[][] }[] = [];
+  sorted.forEach((ring, k) => {
+    const probe = ring[0] ?? [0, 0];
+    const around = shapes.slice(0, k).map((shape, n) => ({ n, holds: shape.intersectsCoordinate(probe) })).filter((one) => one.holds);
+    const nearest = around.at(-1);
+    const holder = around.length % 2 === 1 ? all.find((one) => one.at === nearest?.n) : undefined;
+    if (holder) holder.rings.push(ring);
+    else all.push({ at: k, rings: [ring] });
+  });
+  return all.map((one) => one.rings);
 }
 
 /** Where an outline carries its figure: to the upper right for the wide ones, below for the narrow one; lanes are numbered at their ends. */
@@ -306,10 +306,12 @@ function wanted(look: Look): Extent {
     list.length > 0 && extend(around, boundingExtent(list.map(({ east, north }) => [east, north])));
   if (look.now && !look.survey) {
     for (const outline of look.now.outlines) {
-      if (outline.share < 0.9) for (const ring of outline.rings) if (ring.length) extend(around, boundingExtent(ring));
+      if (outline.share < 0.65) for (const ring of outline.rings) if (ring.length) extend(around, boundingExtent(ring));
     }
     spots(look.now.lanes.flatMap((lane) => [lane.from, lane.to]));
     spots(look.now.seen.map((seen) => seen.spot));
+    // Something to know the place by, however small the probable ground is.
+    if (!isEmpty(around)) extend(around, buffer(around, Math.max(0, 14 - Math.max(...[0, 1].map((k) => ((around[k + 2] ?? 0) - (around[k] ?? 0)) / 2)))));
   }
   if (isEmpty(around)) {
     const bathing = look.chart.features.filter((one) => one.kind === 'bathing_area');
@@ -318,7 +320,7 @@ function wanted(look: Look): Extent {
     if (isEmpty(around)) return look.chart.bounds;
     spots(look.chart.posts.map((post) => post.spot).filter((spot) => near(spot, around)));
   }
-  return buffer(around, 2);
+  return buffer(around, isEmpty(around) ? 0 : 3);
 }
 
 function near({ east, north }: Spot, [x0 = 0, y0 = 0, x1 = 0, y1 = 0]: Extent): boolean {
