@@ -227,11 +227,7 @@ impl<'a> Trial<'a> {
             if !open || from_s >= limit_s || (dive && dives + slot.count() > most) {
                 return None;
             }
-            let way = if slot.forth { lane.along } else { lane.along * -1.0 };
-            if here.is_some() {
-                self.price += problem.prices.of((last, way)) * problem.weight.at(free_s);
-            }
-            last = Some(way);
+            last = Some(self.charge((last, here.map(|_| free_s)), slot.forth, lane));
             let mut end_s = from_s;
             let (a, b) = slot.legs;
             for k in 0..slot.count() {
@@ -259,6 +255,15 @@ impl<'a> Trial<'a> {
             self.runs.push(Timed { line, strip: (from, to, width_m), from_s, to_s: end_s });
         }
         Some(())
+    }
+
+    /// Adds the price of a lane's order, said at `said_s` unless it is the line's first; gives the way it goes.
+    fn charge(&mut self, (last, said_s): (Option<Spot>, Option<f64>), forth: bool, lane: &Lane) -> Spot {
+        let way = if forth { lane.along } else { lane.along * -1.0 };
+        if let Some(said_s) = said_s {
+            self.price += self.problem.prices.of((last, way)) * self.problem.weight.at(said_s);
+        }
+        way
     }
 
     /// Whether two lines, or a line and a piece, would work too close at one time.
