@@ -203,23 +203,13 @@ impl<'a> Trial<'a> {
         for slot in slots {
             let lane = &catalogue.lanes[slot.lane];
             let begin = leg_place(lane, &catalogue.legs[slot.legs.0], slot.forth);
-            let ready = &field.ready[line];
-            let from_s = match here {
+            let (from_s, open) = match here {
                 Some(here) => {
                     let moved = here.distance(begin) / problem.transit_mps(method);
-                    (free_s + rules.order_s + problem.pivot_s(width_m) + moved).max(rested_s)
+                    let from_s = free_s + rules.order_s + problem.pivot_s(width_m) + moved;
+                    (from_s.max(rested_s), problem.may_pass(here, begin))
                 }
-                None => {
-                    let gathered = ready
-                        .iter()
-                        .map(|p| p.from_s + rules.reaction_s + p.at.distance(begin) / rules.gather_mps)
-                        .fold(now_s, f64::max);
-                    (now_s + rules.form_s).max(gathered + rules.order_s)
-                }
-            };
-            let open = match here {
-                Some(here) => problem.may_pass(here, begin),
-                None => ready.iter().all(|p| problem.may_pass(p.at, begin)),
+                None => self.formed(line, begin),
             };
             let entered = entered_s.unwrap_or(from_s);
             let limit_s = (entered + rules.turn_limit_s).min(problem.end_s);
@@ -255,6 +245,18 @@ impl<'a> Trial<'a> {
             self.runs.push(Timed { line, strip: (from, to, width_m), from_s, to_s: end_s });
         }
         Some(())
+    }
+
+    /// When a line that has not been in the water can begin at `begin`, and whether everybody can get there.
+    fn formed(&self, line: usize, begin: Spot) -> (f64, bool) {
+        let (problem, ready) = (self.problem, &self.field.ready[line]);
+        let (rules, now_s) = (&problem.rules, problem.request.now_s);
+        let gathered = ready
+            .iter()
+            .map(|p| p.from_s + rules.reaction_s + p.at.distance(begin) / rules.gather_mps)
+            .fold(now_s, f64::max);
+        let open = ready.iter().all(|p| problem.may_pass(p.at, begin));
+        ((now_s + rules.form_s).max(gathered + rules.order_s), open)
     }
 
     /// Adds the price of a lane's order, said at `said_s` unless it is the line's first; gives the way it goes.
