@@ -22,7 +22,7 @@ pub fn calendar(site: &Site, date: &str, day: &Day, roster: &Roster) -> Result<S
             .at(0, 0, 0, 0)
             .checked_add(SignedDuration::from_secs(seconds as i64))
             .map_err(|e| e.to_string())?;
-        let at: Timestamp = wall.to_zoned_datetime(zone.clone()).map_err(|e| e.to_string())?.timestamp();
+        let at: Timestamp = zone.to_timestamp(wall).map_err(|e| e.to_string())?;
         Ok(at.strftime("%Y%m%dT%H%M%SZ").to_string())
     };
     let mut text = String::new();

@@ -10,7 +10,7 @@ use super::water_map::{edge, frame_clip, places};
 use super::{outline, signs, things};
 use measure::{Bearing, Spot};
 use watch::reach::{Footing, Reach, Route, ZoneReach};
-use water::{Ground, Site};
+use water::{Ground, Kind, Shape, Site};
 
 /// What a picture of reach is made from.
 pub struct ReachScene<'a> {
@@ -46,7 +46,7 @@ pub fn reach_map(scene: &ReachScene, look: &Look) -> String {
     let top = title(&mut page, scene, look, margin);
     let up = if look.north_up { Bearing::new(0.0) } else { facing(scene.site) };
     let form = Proportion { least: 0.45, most: if narrow { 1.5 } else { 0.95 } };
-    let view = View::fit(&places(scene.site, scene.ground), up, (0.0, top, page.width), form);
+    let view = View::fit(&framed(scene), up, (0.0, top, page.width), form);
     let mut labels = Labels::new(view.frame);
     furniture::take_corners(&mut labels, &view);
     things::take_signs(&mut labels, &view, scene.site);
@@ -81,6 +81,43 @@ pub fn reach_map(scene: &ReachScene, look: &Look) -> String {
     y += furniture::legend(&mut page, y, margin, &keys);
     y += below(&mut page, y + 6.0, margin, scene);
     page.finish(y + 12.0, &format!("{}: reach", scene.site.name))
+}
+
+/// Places the window should hold: the water, or on a lake far larger than its bathing areas those and what lies round them.
+fn framed(scene: &ReachScene) -> Vec<Spot> {
+    let all = places(scene.site, scene.ground);
+    let mut near = Vec::new();
+    for feature in &scene.site.features {
+        match (&feature.shape, feature.kind) {
+            (Shape::Area(polygons), Kind::BathingArea) => {
+                near.extend(polygons.iter().flatten().flatten().copied())
+            }
+            (Shape::Point(spot), Kind::Post) => near.push(*spot),
+            _ => {}
+        }
+    }
+    let (Some(wide), Some((low, high))) = (bounds(&all), bounds(&near)) else { return all };
+    let (span, lake) = ((high - low).length(), (wide.1 - wide.0).length());
+    if lake <= LARGE * span {
+        return all;
+    }
+    let margin = Spot::new(0.6 * span, 0.6 * span);
+    near.extend([low - margin, high + margin]);
+    near
+}
+
+/// A lake so many times as large as its bathing areas is not drawn whole.
+const LARGE: f64 = 4.0;
+
+/// South-west and north-east corner of places.
+fn bounds(places: &[Spot]) -> Option<(Spot, Spot)> {
+    let first = *places.first()?;
+    Some(places.iter().filter(|s| s.is_finite()).fold((first, first), |(low, high), s| {
+        (
+            Spot::new(low.east.min(s.east), low.north.min(s.north)),
+            Spot::new(high.east.max(s.east), high.north.max(s.north)),
+        )
+    }))
 }
 
 fn title(page: &mut Page, scene: &ReachScene, look: &Look, margin: f64) -> f64 {
