@@ -86,6 +86,22 @@ fn all_out_and_back_in() {
 }
 
 #[test]
+fn what_is_told_while_everybody_is_out_gives_orders_when_they_go_back_in() {
+    let mut desk = Desk::new(6);
+    desk.send("a", Report::SwimmerMissing { practice: false });
+    desk.send("a", Report::AllOut { why: WhyOut::Thunder });
+    desk.send("a", desk::place(1, Spot::new(-12.0, 24.0)));
+    desk.send("a", desk::ago(1, 60.0, 120.0));
+    let screen = desk.screen("a");
+    assert_eq!((screen.stage, screen.say.len()), (Stage::AllOut, 0));
+    desk.wait(240);
+    desk.send("a", Report::BackIn);
+    let screen = desk.screen("a");
+    assert_eq!(screen.stage, Stage::Searching);
+    assert!(!screen.say.is_empty() && screen.map.dots.len() == 600);
+}
+
+#[test]
 fn practice_becomes_real_and_searchers_are_counted_first() {
     let mut desk = Desk::new(8);
     desk.send("a", Report::SwimmerMissing { practice: true });

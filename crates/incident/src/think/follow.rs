@@ -75,8 +75,9 @@ impl Followed {
             return false;
         }
         self.at_ms = entry.recorded_at_ms;
-        let asked = before == Phase::Asking;
-        if self.course.is_none() && asked && self.incident.phase == Phase::Searching {
+        // What was shown before anything was told belongs to the entry before.
+        self.first = None;
+        if self.course.is_none() && self.incident.phase == Phase::Searching {
             self.begin(water, entry);
         } else if self.course.is_some() {
             self.step(water, entry, before);
