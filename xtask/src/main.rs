@@ -20,7 +20,7 @@ cargo xtask demo [--no-desk] [--half-way]
                                       --half-way joins a practice search under way; without a terminal, or with CI=true, no desk is opened
 cargo xtask test                      everything that .ci/run runs
 cargo xtask tidy                      the house rules alone
-cargo xtask types                     write the browser's types from the program's own
+cargo xtask types [OPENAPI.json]      write the browser's types from the program's own document
 cargo xtask bench [NAME…] [--threads N] [--rounds N] [--repeats N] [--seconds N] [--write]
                                       our core beside the peers (p1 p2 p3 p4 p5 p5sun p7), then the whole command (whole) and the desk under load (desk)
 cargo xtask calibrate                 stated chances against hidden truths, in release, with the figures printed
@@ -38,7 +38,7 @@ fn main() -> ExitCode {
         "demo" => demo::run(rest),
         "test" => test::run(),
         "tidy" => tidy::run(),
-        "types" => types::run(),
+        "types" => types::run(rest),
         "bench" => bench::run(rest),
         "calibrate" => calibrate::run(),
         "bless" => bless::run(),

@@ -15,15 +15,22 @@ fn path() -> PathBuf {
     shell::root().join(FILE)
 }
 
-fn made() -> Result<String, String> {
-    let text = shell::output(&mut shell::cargo("run --quiet --locked --package fathomline -- openapi"))?;
+fn made(document: Option<&str>) -> Result<String, String> {
+    let text = match document {
+        Some(path) => fs::read_to_string(path).map_err(|error| format!("{path}: {error}"))?,
+        None => shell::output(&mut shell::cargo("run --quiet --locked --package fathomline -- openapi"))?,
+    };
     let document = serde_json::from_str(&text).map_err(|error| format!("fathomline openapi: {error}"))?;
     typescript::module(&document)
 }
 
-/// Writes the types.
-pub fn run() -> Result<(), String> {
-    let text = made()?;
+/// Writes the types: from the program as it is now, or from a document that it gave before.
+pub fn run(arguments: &[String]) -> Result<(), String> {
+    let text = match arguments {
+        [] => made(None)?,
+        [path] => made(Some(path))?,
+        _ => return Err("types takes one OpenAPI document at most".into()),
+    };
     let path = path();
     let folder = path.parent().ok_or("the file has no folder")?;
     fs::create_dir_all(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
@@ -35,5 +42,5 @@ pub fn run() -> Result<(), String> {
 /// Fails if the file is not what the program gives today.
 pub fn check() -> Result<(), String> {
     let kept = fs::read_to_string(path()).unwrap_or_default();
-    if kept == made()? { Ok(()) } else { Err(format!("{FILE} is stale; run `cargo xtask types`")) }
+    if kept == made(None)? { Ok(()) } else { Err(format!("{FILE} is stale; run `cargo xtask types`")) }
 }
