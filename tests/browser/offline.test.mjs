@@ -104,9 +104,9 @@ test('in the middle of a search: the last picture stays with its age, reports wa
   await phone.locator('.link:not(.off)').waitFor({ timeout: 20_000 });
   await other.locator('.link:not(.off)').waitFor({ timeout: 20_000 });
   const entries = (await log()).map((entry) => JSON.stringify(entry.event));
-  assert.equal(entries.filter((event) => /surface/i.test(event)).length, 1);
-  assert.equal(entries.filter((event) => /shore/i.test(event)).length, 1);
-  assert.ok(entries.findIndex((event) => /surface/i.test(event)) < entries.findIndex((event) => /shore/i.test(event)));
+  assert.equal(entries.filter((event) => event.includes('"surface_looked"')).length, 1);
+  assert.equal(entries.filter((event) => event.includes('"shore_looked"')).length, 1);
+  assert.ok(entries.findIndex((event) => event.includes('"surface_looked"')) < entries.findIndex((event) => event.includes('"shore_looked"')));
 });
 
 test('a lost answer does not make a report twice', async () => {

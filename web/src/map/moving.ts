@@ -5,7 +5,7 @@ import Stroke from 'ol/style/Stroke';
 import Style, { type StyleFunction } from 'ol/style/Style';
 import type { Palette } from './palette';
 import { upright } from './upright';
-import { drawDots, drawGap, drawLane, drawSeen, drawSelf, haloText, type LaneLook } from './signs';
+import { drawDisc, drawDots, drawGap, drawLane, drawSeen, drawSelf, haloText, type LaneLook } from './signs';
 
 export type Moving =
   | { kind: 'outline'; share: number }
@@ -13,6 +13,7 @@ export type Moving =
   | { kind: 'dots' }
   | { kind: 'gap'; radius_m: number }
   | { kind: 'lane'; look: LaneLook }
+  | { kind: 'disc'; radius_m: number; state: LaneLook['state']; label: string }
   | { kind: 'seen'; label: string }
   | { kind: 'sight' }
   | { kind: 'marked'; error_m: number }
@@ -41,6 +42,8 @@ export function movingStyle(colours: Palette): StyleFunction {
         return drawn(moving.look.state === 'running' ? 9 : 8, (at, ratio, context) =>
           drawLane(pen(context, ratio), (at as unknown as Coordinate[]).slice(0, 4), moving.look),
         );
+      case 'disc':
+        return drawn(9, (at, ratio, context, perMetre) => drawDisc(pen(context, ratio), at, moving.radius_m * perMetre, moving));
       case 'seen':
         return drawn(12, (at, ratio, context) => drawSeen(pen(context, ratio), at, moving.label));
       case 'sight':

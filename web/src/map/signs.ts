@@ -232,6 +232,28 @@ export function drawPost({ context, ratio, palette }: Pen, [x = 0, y = 0]: Coord
   context.restore();
 }
 
+/** Ground round one place, searched by somebody alone: a ring in the line of its state, its number beside it. */
+export function drawDisc(pen: Pen, [x = 0, y = 0]: Coordinate, radius: number, look: { state: LaneLook['state']; label: string }): void {
+  const { context, ratio, palette } = pen;
+  const r = Math.max(radius, 12 * ratio);
+  context.save();
+  context.beginPath();
+  context.arc(x, y, r, 0, 7);
+  if (look.state === 'searched' || look.state === 'part') {
+    const fill = hatch(palette.lane, 7, 1.6, false, ratio);
+    if (fill) context.fillStyle = fill;
+    context.fill();
+  }
+  context.strokeStyle = palette.lane;
+  context.lineWidth = (look.state === 'running' ? 4 : 1.6) * ratio;
+  context.setLineDash(look.state === 'planned' || look.state === 'part' ? [5 * ratio, 3 * ratio] : []);
+  context.stroke();
+  context.restore();
+  const flat: Coordinate = [x - r, y];
+  const along: Coordinate = [x + r, y];
+  drawBadge(pen, [flat, flat, along, along], { ...look, done: 0, method: 'alone', people: 1, atEnd: false });
+}
+
 /** Ground without a method: reverse hatching within a dotted edge, its size kept readable on the screen. */
 export function drawGap(pen: Pen, [x = 0, y = 0]: Coordinate, radius: number): void {
   const { context, ratio, palette } = pen;

@@ -44,6 +44,8 @@ class SiteMap {
   private readonly moving = new VectorSource();
   private readonly stillLayer = new VectorLayer({ source: this.still, updateWhileInteracting: true });
   private readonly movingLayer = new VectorLayer({ source: this.moving, updateWhileInteracting: true });
+  // Names and posts stand above the search: people find their way by them.
+  private readonly namesLayer = new VectorLayer({ source: this.still, updateWhileInteracting: true });
   private readonly map: OlMap;
   private look: Look | null = null;
   private colours: Palette;
@@ -55,13 +57,14 @@ class SiteMap {
   constructor() {
     this.colours = palette(false);
     this.map = new OlMap({
-      layers: [this.stillLayer, this.movingLayer],
+      layers: [this.stillLayer, this.movingLayer, this.namesLayer],
       view: new View({ projection: METRES, center: [0, 0], resolution: 0.3, minResolution: 0.03, maxResolution: 3, showFullExtent: true }),
       controls: [],
-      interactions: defaultInteractions({ altShiftDragRotate: true, pinchRotate: true, keyboard: true }),
+      interactions: defaultInteractions({ doubleClickZoom: false, altShiftDragRotate: true, pinchRotate: true, keyboard: true }),
       keyboardEventTarget: undefined as unknown as HTMLElement,
     });
-    this.map.on('singleclick', (event) => this.tapped(event.coordinate as Place));
+    // At once: waiting whether a second touch follows would cost a quarter of a second of every alarm.
+    this.map.on('click', (event) => this.tapped(event.coordinate as Place));
     this.map.on('pointerdrag', () => (this.touched = true));
     this.map.getView().on('propertychange', () => this.turned());
     this.map.on('change:size', () => this.fit());
@@ -88,7 +91,7 @@ class SiteMap {
     this.look = look;
     if (turnedOver) this.recolour();
     if (this.drawn !== look.chart) this.drawStill(look.chart);
-    this.stillLayer.setStyle(stillStyle(this.colours, look.survey));
+    this.styleStill(look);
     this.drawMoving(look);
     this.fit();
   }
@@ -96,7 +99,7 @@ class SiteMap {
   recolour(): void {
     this.colours = palette(this.look?.stale ?? false);
     if (this.look) {
-      this.stillLayer.setStyle(stillStyle(this.colours, this.look.survey));
+      this.styleStill(this.look);
       this.drawMoving(this.look);
     }
   }
@@ -130,6 +133,11 @@ class SiteMap {
   middle(): Spot {
     const [east = 0, north = 0] = this.map.getView().getCenter() ?? [0, 0];
     return { east, north };
+  }
+
+  private styleStill(look: Look): void {
+    this.stillLayer.setStyle(stillStyle(this.colours, look.survey, 'ground'));
+    this.namesLayer.setStyle(stillStyle(this.colours, look.survey, 'names'));
   }
 
   private tapped([east, north]: Place): void {
@@ -187,6 +195,10 @@ class SiteMap {
       const order = { searched: 0, part: 1, planned: 2, running: 3 };
       for (const lane of [...now.lanes].sort((a, b) => order[a.state] - order[b.state])) {
         const long = Math.hypot(lane.to.east - lane.from.east, lane.to.north - lane.from.north);
+        if (long < 0.5) {
+          add(new Point([lane.from.east, lane.from.north]), { kind: 'disc', radius_m: lane.width_m / 2, state: lane.state, label: laneNumber(lane.words, lane.order) });
+          continue;
+        }
         const searched = lane.state === 'searched' ? 1 : long > 0 ? Math.min(1, lane.done_m / long) : 0;
         // A line, since a ring would be turned round when it runs the other way.
         add(new LineString(corners(lane)), {

@@ -11,7 +11,17 @@ import { upright } from './upright';
 
 const ORDER = ['water', 'band-deep', 'band-dive', 'band-wade', 'contour', 'shore', 'island'];
 
-export function stillStyle(colours: Palette, survey: boolean): StyleFunction {
+/** Ground lies under the search, names above it. */
+export function stillStyle(colours: Palette, survey: boolean, part: 'ground' | 'names'): StyleFunction {
+  const whole = wholeStyle(colours, survey);
+  return (feature, resolution) => {
+    const styles = whole(feature, resolution);
+    const named = (style: Style) => style.getText() !== null || feature.get('kind') === 'thing-point';
+    return [styles ?? []].flat().filter((style) => named(style) === (part === 'names'));
+  };
+}
+
+function wholeStyle(colours: Palette, survey: boolean): StyleFunction {
   const fill = (color: string) => new Fill({ color });
   const halo = new Stroke({ color: colours.halo, width: 4 });
   const at = (kind: string) => ORDER.indexOf(kind);

@@ -29,6 +29,10 @@ export function upright(
   context.save();
   context.translate(about[0] ?? 0, about[1] ?? 0);
   context.rotate(-rotation);
-  draw(places as Coordinate);
-  context.restore();
+  try {
+    draw(places as Coordinate);
+  } finally {
+    // Whatever goes wrong with one sign, the next ones must not stand crooked.
+    context.restore();
+  }
 }

@@ -33,6 +33,8 @@ class Ui {
   room = $state<Room>('alarm');
   sheet = $state<Sheet | null>(null);
   bigMap = $state(false);
+  /** One of several was found: care is shown here although the search goes on. */
+  care = $state(false);
   wide = $state(false);
   low = $state(false);
   tight = $state(false);

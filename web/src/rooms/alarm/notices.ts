@@ -30,6 +30,7 @@ export function notices(
       loud: late,
     });
   }
+  if (screen.care && screen.stage === 'searching') all.push({ kind: 'care', words: `${screen.care.of}: care`, act: 'Care', loud: false });
   if (screen.break_off) {
     const { order, words } = screen.break_off;
     all.push({ kind: 'break_off', order, words, act: 'Break off', loud: true });
@@ -48,5 +49,6 @@ export function notices(
       loud: false,
     });
   }
-  return all.sort((a, b) => Number(b.loud) - Number(a.loud));
+  const rank = (one: Notice) => (one.loud ? 2 : one.kind === 'care' ? 1 : 0);
+  return all.sort((a, b) => rank(b) - rank(a));
 }
