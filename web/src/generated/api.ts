@@ -2,9 +2,9 @@
 
 /** How long before the alarm, or before it is told. */
 export type Ago = {
-  /** At least so long ago \[s\]. */
+  /** At least so long ago [s]. */
   from_s: number;
-  /** At most so long ago \[s\]. */
+  /** At most so long ago [s]. */
   to_s: number;
 };
 
@@ -52,7 +52,7 @@ export type AshorePlace = {
   looked_ms: number | null;
 };
 
-/** A direction in degrees true, clockwise from north, always in \[0, 360). */
+/** A direction in degrees true, clockwise from north, always in [0, 360). */
 export type Bearing = number;
 
 /** Server-sent event `beat`, every 3 s. */
@@ -124,9 +124,9 @@ export type Chart = {
   name: string;
   /** Longitude and latitude of the origin of the site metres. */
   origin: [number, number];
-  /** West, south, east, north \[m\]. */
+  /** West, south, east, north [m]. */
   bounds: [number, number, number, number];
-  /** Bearing that is up on the screen of whoever stands on the shore and faces the water \[degrees\]. */
+  /** Bearing that is up on the screen of whoever stands on the shore and faces the water [degrees]. */
   facing_deg: number;
   /** Outer rings and holes of the water. */
   water: Spot[][];
@@ -164,7 +164,7 @@ export type ChartBand = {
 
 /** Lines of one depth. */
 export type ChartContour = {
-  /** Depth \[m\]. */
+  /** Depth [m]. */
   depth_m: number;
   /** Lines. */
   lines: Spot[][];
@@ -188,11 +188,11 @@ export type ChartFeature = {
 export type Comer = {
   /** Name; goes to the list of names, never to the log. */
   name: string;
-  /** Height \[m\]; absent: by the register. */
+  /** Height [m]; absent: by the register. */
   height_m?: number | null;
   /** May wade in a line. */
   wade?: boolean;
-  /** May surface-dive to this depth \[m\]. */
+  /** May surface-dive to this depth [m]. */
   dive_m?: number | null;
   /** May be safety lookout. */
   lookout?: boolean;
@@ -238,7 +238,7 @@ export type FoundBy = {
 export type Gap = {
   /** Where. */
   spot: Spot;
-  /** Area \[m²\]. */
+  /** Area [m²]. */
   area_m2: number;
   /** Share of the belief. */
   holds: number;
@@ -294,7 +294,7 @@ export type Lane = {
   from: Spot;
   /** End. */
   to: Spot;
-  /** Width \[m\]. */
+  /** Width [m]. */
   width_m: number;
   /** Metres searched from the start. */
   done_m: number;
@@ -337,7 +337,7 @@ export type LineStrip = {
   down_since_ms: number | null;
   /** Planned seconds under, and the limit. */
   under_plan_s: number;
-  /** Limit after which the count is overdue \[s\]. */
+  /** Limit after which the count is overdue [s]. */
   under_limit_s: number;
   /** When the end of the lane is due. */
   due_ms: number;
@@ -373,7 +373,7 @@ export type MapNow = {
   gaps: Gap[];
   /** Last seen points. */
   seen: SeenMark[];
-  /** Current now: towards \[degrees\], \[m/s\]. */
+  /** Current now: towards [degrees], [m/s]. */
   current: [number, number] | null;
   /** The belief in one sentence by landmarks. */
   sentence: string;
@@ -405,6 +405,9 @@ export type NamedSpot = {
   spot: Spot;
 };
 
+/** Number of an order; stays with it for the whole incident. */
+export type OrderNumber = number;
+
 /** Outline of a highest-density region. */
 export type Outline = {
   /** Share inside. */
@@ -420,6 +423,9 @@ export type Page = {
   /** The page as HTML, without scripts. */
   html: string;
 };
+
+/** Number of a person of the incident; names are kept apart. */
+export type Person = number;
 
 /** A person now. */
 export type PersonNow = {
@@ -474,7 +480,7 @@ export type Report = {
   what: "missing_told";
   /** Which missing person, from 1; a new number is one more person. */
   missing: number;
-  /** Height \[m\]. */
+  /** Height [m]. */
   height_m?: number | null;
   /** Whether they swim. */
   swimmer?: boolean | null;
@@ -542,7 +548,7 @@ export type Report = {
   from: Spot;
   /** Where it was taken out. */
   to: Spot;
-  /** Time between \[s\]. */
+  /** Time between [s]. */
   seconds: number;
 } | {
   what: "all_out";
@@ -707,7 +713,7 @@ export type Screen = {
 export type SeenMark = {
   /** Where. */
   spot: Spot;
-  /** Its error \[m\]. */
+  /** Its error [m]. */
   error_m: number;
   /** Sighting number. */
   number: number;
@@ -777,7 +783,7 @@ export type Where = {
   by: "point";
   /** The place. */
   spot: Spot;
-  /** Standard error per axis \[m\]; absent: by the register. */
+  /** Standard error per axis [m]; absent: by the register. */
   error_m?: number | null;
 } | {
   by: "mark";
@@ -789,7 +795,7 @@ export type Where = {
   from: string;
   /** The direction. */
   bearing: Bearing;
-  /** Distance, if said \[m\]. */
+  /** Distance, if said [m]. */
   range_m?: number | null;
 } | {
   by: "area";

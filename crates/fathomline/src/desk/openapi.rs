@@ -21,6 +21,13 @@ pub fn document() -> Value {
         let other = schemas.entry(name.clone()).or_insert_with(|| schema.clone());
         assert_eq!(*other, schema, "{name} has two shapes");
     }
+    // Numbers by name: a page that holds one should say which it is.
+    for (name, words) in [
+        ("Person", "Number of a person of the incident; names are kept apart."),
+        ("OrderNumber", "Number of an order; stays with it for the whole incident."),
+    ] {
+        schemas.insert(name.into(), json!({ "type": "integer", "minimum": 0, "description": words }));
+    }
     json!({
         "openapi": "3.1.0",
         "info": {
