@@ -115,6 +115,7 @@ test('ALL OUT, back in, FOUND: keys held, and buttons with Space held', async ()
 
 test('a screen reader, which cannot hold, presses twice', async () => {
   const other = await joined(browser, desk, { role: 'gate' });
+  await other.locator('.gate').waitFor();
   const button = other.locator('.holdable.found').first();
   await button.evaluate((node) => node.click());
   await other.waitForTimeout(300);
