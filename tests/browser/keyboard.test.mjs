@@ -73,6 +73,7 @@ test('says orders with 1, opens and closes pages, reads the map in words', async
   const within = () => page.evaluate(() => document.activeElement?.closest('.maplist') !== null && document.activeElement.textContent);
   for (let k = 0; k < 9 && !(await within()); k += 1) await page.keyboard.press('Tab');
   const sentence = await within();
+  await page.waitForFunction(() => document.querySelectorAll('.maplist li').length > 1, null, { timeout: 15_000 });
   assert.ok(sentence);
   await page.keyboard.press('ArrowDown');
   const next = await within();
@@ -114,13 +115,16 @@ test('ALL OUT, back in, FOUND: keys held, and buttons with Space held', async ()
 
 test('a screen reader, which cannot hold, presses twice', async () => {
   const other = await joined(browser, desk, { role: 'gate' });
+  await other.locator('.gate').waitFor();
   const button = other.locator('.holdable.found').first();
   await button.evaluate((node) => node.click());
   await other.waitForTimeout(300);
   assert.equal(await other.locator('.foundroom').count(), 0, 'once is not enough');
   await other.waitForTimeout(300);
   await button.evaluate((node) => node.click());
-  await other.locator('.foundroom').waitFor();
+  await other.waitForTimeout(1500);
+  await picture(other, 'keyboard-03-twice');
+  await other.locator('.foundroom').waitFor({ timeout: 8_000 });
   assert.deepEqual(other.faults, []);
   assert.deepEqual(page.faults, []);
 });

@@ -6,7 +6,7 @@ import { Fleeting, openStore, type Store } from './store';
 
 const recorded = (reports: Sent[]): Delivery => ({
   kind: 'answers',
-  answers: reports.map((sent, k) => ({ report_id: sent.report_id, answer: 'recorded' as const, seq: k })),
+  answers: reports.map((sent, k) => ({ report_id: sent.report_id, answer: 'recorded' as const, seq: k, recorded_at_ms: k })),
 });
 
 let base = 0;
@@ -69,7 +69,7 @@ describe('outbox', () => {
       async (reports) => {
         names.push(...reports.map((sent) => sent.report_id));
         if (lost) return { kind: 'later' };
-        return { kind: 'answers', answers: reports.map((sent) => ({ report_id: sent.report_id, answer: 'repeated' as const })) };
+        return { kind: 'answers', answers: reports.map((sent) => ({ report_id: sent.report_id, answer: 'repeated' as const, seq: 1 })) };
       },
       'phone',
     );
@@ -92,7 +92,7 @@ describe('outbox', () => {
             return { report_id: sent.report_id, answer: 'refused' as const, code: 'H1', what: '40 heads are more than anybody here', remedy: 'count again' };
           }
           taken.push(sent.report.what);
-          return { report_id: sent.report_id, answer: 'recorded' as const, seq: 1 };
+          return { report_id: sent.report_id, answer: 'recorded' as const, seq: 1, recorded_at_ms: 1 };
         }),
       }),
       'phone',

@@ -35,6 +35,13 @@ export interface Look {
   onspot: ((spot: Spot) => void) | null;
 }
 
+/** A place of the page that wants the map, and what it wants to show. */
+interface Holder {
+  target: HTMLElement;
+  onturn: (rotation: number, metresPerPixel: number) => void;
+  look: Look | null;
+}
+
 const METRES = new Projection({ code: 'site-metres', units: 'm' });
 const tell = <T extends Geometry>(geometry: T, kind: string, more: object = {}) =>
   new Feature({ geometry, kind, ...more });
@@ -52,7 +59,7 @@ class SiteMap {
   private touched = false;
   private drawn: Chart | null = null;
   private fitted = '';
-  onturn: (rotation: number, metresPerPixel: number) => void = () => {};
+  private holders: Holder[] = [];
 
   constructor() {
     this.colours = palette(false);
@@ -70,8 +77,34 @@ class SiteMap {
     this.map.on('change:size', () => this.fit());
   }
 
-  /** Puts the map into a place of the page. */
-  attach(target: HTMLElement): void {
+  /** Puts the map into a place of the page; whoever had it gets it back when that place is gone. */
+  attach(target: HTMLElement, onturn: (rotation: number, metresPerPixel: number) => void): void {
+    this.holders.push({ target, onturn, look: null });
+    this.hand(target);
+  }
+
+  release(target: HTMLElement): void {
+    const held = this.top?.target === target;
+    this.holders = this.holders.filter((holder) => holder.target !== target);
+    if (!held) return;
+    const { top } = this;
+    this.hand(top?.target);
+    if (top?.look) this.draw(top.look);
+    this.turned();
+  }
+
+  show(target: HTMLElement, look: Look): void {
+    const holder = this.holders.find((one) => one.target === target);
+    if (!holder) return;
+    holder.look = look;
+    if (holder === this.top) this.draw(look);
+  }
+
+  private get top(): Holder | undefined {
+    return this.holders.at(-1);
+  }
+
+  private hand(target: HTMLElement | undefined): void {
     this.touched = false;
     this.fitted = '';
     this.map.setTarget(target);
@@ -82,11 +115,7 @@ class SiteMap {
     this.turned();
   }
 
-  release(target: HTMLElement): void {
-    if (this.map.getTarget() === target) this.map.setTarget(undefined);
-  }
-
-  show(look: Look): void {
+  private draw(look: Look): void {
     const turnedOver = this.look?.stale !== look.stale;
     this.look = look;
     if (turnedOver) this.recolour();
@@ -146,7 +175,7 @@ class SiteMap {
 
   private turned(): void {
     const view = this.map.getView();
-    this.onturn(view.getRotation(), view.getResolution() ?? 0.3);
+    this.top?.onturn(view.getRotation(), view.getResolution() ?? 0.3);
   }
 
   private drawStill(chart: Chart): void {
