@@ -112,9 +112,8 @@ fn needs() -> Result<(), String> {
     print!("{}", shell::output(shell::program("rustc").arg("--version"))?);
     let lacking: Vec<&str> = [("rustfmt", "fmt"), ("clippy", "clippy")]
         .iter()
-        .filter(|(_, command)| {
-            !shell::found("cargo", command) && !shell::found(&format!("cargo-{command}"), "--version")
-        })
+        // Asked for their version only: run bare, the one would build and the other would format the tree.
+        .filter(|(_, command)| !shell::found(&format!("cargo-{command}"), "--version"))
         .map(|(part, _)| *part)
         .collect();
     if !lacking.is_empty() {
