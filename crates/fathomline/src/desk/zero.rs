@@ -13,8 +13,8 @@ use axum::response::{IntoResponse, Response};
 use incident::report::Role;
 use incident::screen::Words;
 use measure::{Seed, Spot, parameters::value};
-use search::course::{Course, Told};
-use search::{Alarm, AlarmKind, Missing, Seen, Setting, Sighting, WitnessClass};
+use search::Setting;
+use search::zero::{Morning, Place, cells, order_zero};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::time::Duration;
 use water::{Flow, Kind, Shape};
@@ -23,9 +23,8 @@ use water::{Flow, Kind, Shape};
 const CELL_M: f64 = 10.0;
 /// Most places: beyond that they are made wider.
 const CELLS_MOST: usize = 400;
-/// Cloud and effort of a card: a tenth of an alarm's, since there are hundreds.
-const PARTICLES: usize = 5_000;
-const EFFORT: u64 = 200;
+/// Time of day a card is made for: everybody of the day who is on duty at noon \[s after midnight\].
+const CARD_AT_S: f64 = 12.0 * 3600.0;
 /// Most orders on a card: what is said in the first three minutes.
 const ORDERS_MOST: usize = 6;
 /// How long somebody may have been under, as a lead assumes before anything is told \[s\].
@@ -78,11 +77,11 @@ pub fn keep(desk: &Desk) {
 fn make(desk: &Desk) -> Option<Zero> {
     let flow = Flow::from_floats(&desk.day.floats).value;
     let setting = Setting { site: &desk.water.site, day: &desk.day, ground: &desk.water.ground, flow: &flow };
-    let card = |seen: Seen| {
+    let card = |place: Place| {
         while desk.board.borrow().state.is_open() {
             std::thread::sleep(Duration::from_secs(2));
         }
-        let made = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| first_orders(&setting, seen)));
+        let made = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| first_orders(&setting, &place)));
         // The laptop is an old one, and the morning has other uses for it.
         std::thread::sleep(Duration::from_millis(20));
         made.ok()
@@ -90,8 +89,12 @@ fn make(desk: &Desk) -> Option<Zero> {
     let mut zero = Zero::default();
     for area in desk.water.site.of_kind(Kind::BathingArea).filter(|area| !area.name.is_empty()) {
         let Shape::Area(rings) = &area.shape else { continue };
-        let seen = Seen::Area { name: area.name.clone(), rings: rings.clone() };
-        zero.zones.push(ZoneCards { name: area.name.clone(), cards: card(seen)? });
+        let middle = area.shape.middle();
+        // The middle of a bent zone may be land: the wet square nearest to it stands for it.
+        let near = |a: &Spot, b: &Spot| a.distance(middle).total_cmp(&b.distance(middle));
+        let marker = cells(&setting, rings).into_iter().min_by(near).unwrap_or(middle);
+        let place = Place::zone(&area.name, marker, rings.clone());
+        zero.zones.push(ZoneCards { name: area.name.clone(), cards: card(place)? });
     }
     // The first phones of the morning need not wait for hundreds of places.
     {
@@ -101,8 +104,7 @@ fn make(desk: &Desk) -> Option<Zero> {
         }
     }
     for spot in places(desk) {
-        let seen = Seen::Point { spot, error_m: None, stood: None };
-        zero.cells.push(CellCards { spot, cards: card(seen)? });
+        zero.cells.push(CellCards { spot, cards: card(Place::cell(spot))? });
     }
     zero.made_at_ms = Some(now_ms());
     Some(zero)
@@ -130,36 +132,14 @@ fn places(desk: &Desk) -> Vec<Spot> {
     }
 }
 
-/// The first orders of an alarm with one sighting and nothing else told.
-fn first_orders(setting: &Setting, seen: Seen) -> Vec<Words> {
-    let sighting = Sighting {
-        by: "caller".into(),
-        class: WitnessClass::Companion,
-        seen,
-        heading: None,
-        from_s: -AGO_S.1,
-        to_s: -AGO_S.0,
-        went_under: false,
-        talked_with: Vec::new(),
-    };
-    let told = Told {
-        alarm: Alarm {
-            kind: AlarmKind::CannotBeFound,
-            at_s: 12.0 * 3600.0,
-            missing: Missing { height_m: value("height_missing_m"), swimmer: None },
-            sightings: vec![sighting],
-        },
-        reports: Vec::new(),
-        now_s: None,
-        seed: Seed(0),
-        particles: PARTICLES,
-        effort: EFFORT,
-    };
-    let course = Course::open(setting, &told);
+/// What is said in the first minutes of an alarm at a place.
+fn first_orders(setting: &Setting, place: &Place) -> Vec<Words> {
+    let morning =
+        Morning { alarm_at_s: CARD_AT_S, missing_height_m: value("height_missing_m"), seed: Seed(0) };
     let words = |order: search::orders::Order| {
         let mut lines = order.lines;
         lines.truncate(3);
         Words { over: order.to, lines, under: String::new() }
     };
-    course.orders(setting).into_iter().take(ORDERS_MOST).map(words).collect()
+    order_zero(setting, place, morning).orders.into_iter().take(ORDERS_MOST).map(words).collect()
 }
