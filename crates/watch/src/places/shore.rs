@@ -50,12 +50,31 @@ pub fn candidates(terrain: &Terrain, given: &[Post], wanted: &Wanted) -> Vec<Pos
 fn edge(terrain: &Terrain, wanted: &Wanted) -> Vec<usize> {
     let grid = &terrain.grid;
     let near = dilated(grid, wanted.cells, wanted.within_m);
+    let dry = on_foot(terrain);
     (0..grid.len())
         .filter(|&cell| {
             let stands = matches!(terrain.footing[cell], Footing::Land | Footing::Deck);
-            stands && near[cell] && beside(grid, cell).any(|b| terrain.footing[b] == Footing::Water)
+            stands
+                && dry[cell]
+                && near[cell]
+                && beside(grid, cell).any(|b| terrain.footing[b] == Footing::Water)
         })
         .collect()
+}
+
+/// Land, and decks that are walked onto from it: a raft in the water is no place to be relieved at.
+fn on_foot(terrain: &Terrain) -> Vec<bool> {
+    let mut dry: Vec<bool> = terrain.footing.iter().map(|f| *f == Footing::Land).collect();
+    let mut front: Vec<usize> = (0..dry.len()).filter(|&cell| dry[cell]).collect();
+    while let Some(cell) = front.pop() {
+        for b in beside(&terrain.grid, cell) {
+            if terrain.footing[b] == Footing::Deck && !dry[b] {
+                dry[b] = true;
+                front.push(b);
+            }
+        }
+    }
+    dry
 }
 
 fn beside(grid: &Grid, cell: usize) -> impl Iterator<Item = usize> + use<> {
