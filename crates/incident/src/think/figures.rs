@@ -25,7 +25,8 @@ fn figure(name: &str, value: String, words: String, inputs: &[&str], model: &str
 
 /// A share as whole per cent.
 fn percent(share: f64) -> String {
-    format!("{:.0} %", 100.0 * share)
+    // A rounded share just below nothing is nothing: never "-0 %".
+    format!("{:.0} %", (100.0 * share).round() + 0.0)
 }
 
 /// Figures of a belief and, once there are orders, of the plan.
