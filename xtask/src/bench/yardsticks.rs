@@ -32,7 +32,7 @@ pub struct Rivals {
 }
 
 /// Every yardstick that has our side.
-pub const YARDSTICKS: [Yardstick; 6] = [
+pub const YARDSTICKS: [Yardstick; 7] = [
     Yardstick {
         name: "p1",
         script: "p1_drift_sink.py",
