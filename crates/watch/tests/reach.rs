@@ -246,8 +246,10 @@ fn the_way_back_is_to_the_nearest_shore_one_can_stand_at() {
     let reach = reach_with(&site, &still, &Gear::default(), &paces);
     let (back, _) = ways_back(&reach.terrain, &paces, &[Way::Swim]);
     let end = back[0].landing(&reach.terrain, &paces, from).unwrap();
+    // The grid is another one: no gear lies far off now.
+    let cell = reach.terrain.grid.cell(from).unwrap();
     let seconds = f64::from(back[0].landing_s[cell]);
-    assert!(seconds > from.distance(end) / paces.tow_mps(Way::Swim) - 4.5, "{seconds}");
+    assert!(seconds > from.distance(end) / paces.tow_mps(Way::Swim) - 1.5, "{seconds} {end:?}");
 }
 
 #[test]

@@ -153,8 +153,11 @@ fn isochrones(page: &mut Page, labels: &mut Labels, view: &View, scene: &ReachSc
         }
     });
     let limit_s = scene.site.limits.reach_s;
-    let finite =
-        || (0..first.len()).filter(|&c| terrain.footing[c] == Footing::Water && first[c].is_finite());
+    let seen = |c: &usize| {
+        let wet = terrain.footing[*c] == Footing::Water && first[*c].is_finite();
+        wet && view.holds(terrain.grid.centre(*c))
+    };
+    let finite = || (0..first.len()).filter(seen);
     let longest = finite().map(|c| f64::from(first[c])).fold(0.0, f64::max);
     let step_s = [5.0, 10.0, 20.0, 30.0, 60.0, 120.0, 300.0, 600.0]
         .into_iter()
