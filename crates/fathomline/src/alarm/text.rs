@@ -150,10 +150,9 @@ fn why(out: &mut String, outcome: &Outcome) {
     }
     if plan.value > 0.0 {
         let share = percent(plan.price / plan.value);
-        let line = format!(
-            "Worth {:.3}; plans are compared by this less {share:.1} % for further orders and quarter turns",
-            plan.value
-        );
+        // The worth itself carries the weights of time: it orders plans, and is shown to nobody as a chance.
+        let line =
+            format!("Plans are compared after taking off {share:.1} % for further orders and quarter turns");
         let _ = writeln!(out, "  {}", wrapped(&line, 2));
     }
 }
