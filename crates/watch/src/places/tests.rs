@@ -22,7 +22,7 @@ fn tried(worth: &Worth, count: usize) -> f64 {
     go(worth, 0, count, &mut Vec::new())
 }
 
-// shows: BP-1
+// shows: PC-1
 #[test]
 fn the_choice_is_the_best_of_all_and_the_ceiling_proves_it() {
     for seed in 0..12u64 {
@@ -55,7 +55,7 @@ fn the_choice_is_the_best_of_all_and_the_ceiling_proves_it() {
     }
 }
 
-// shows: BP-2
+// shows: PC-2
 #[test]
 fn a_poor_layout_has_a_move_that_gains_and_the_gain_is_told() {
     let benefit = vec![vec![1.0, 0.0, 0.0], vec![0.9, 0.1, 0.0], vec![0.0, 0.2, 1.0]];

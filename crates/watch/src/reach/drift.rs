@@ -101,7 +101,7 @@ impl Medium {
                     continue;
                 }
                 let to = (from as i64 + north * self.stride() as i64 + east) as usize;
-                if let Some(new) = self.step_from(all, to, (from, (-east, -north))) {
+                if let Some(new) = self.by_place(all, to, (from, (-east, -north))) {
                     if new.time_s < all.time_s[to] - BETTER_STRONG_S {
                         all.take(to, &new);
                         front.push(new.time_s, to as u32);
@@ -163,7 +163,7 @@ impl Medium {
         if !self.may_step(place(turn), to, (to, turn, steps)) {
             return self.climb(all, place(turn), to);
         }
-        let mut best = self.step_from(all, to, (place(turn), ROUND[turn]));
+        let mut best = self.by_place(all, to, (place(turn), ROUND[turn]));
         for other in [(turn + 1) % 8, (turn + 7) % 8] {
             let beside = place(other);
             if all.time_s[beside] > now_s || !self.may_step(beside, to, (to, other, steps)) {
@@ -194,7 +194,7 @@ impl Medium {
         (onto && time_s.is_finite()).then_some(Reached { time_s, slope: Spot::new(f64::NAN, f64::NAN) })
     }
 
-    fn step_from(&self, all: &Arrivals, to: usize, (from, step): (usize, (i64, i64))) -> Option<Reached> {
+    fn by_place(&self, all: &Arrivals, to: usize, (from, step): (usize, (i64, i64))) -> Option<Reached> {
         let way = Spot::new(-step.0 as f64, -step.1 as f64) * self.grid().cell_m;
         let (pace, current) = self.between(from, to);
         let straight = crossing(way, pace, current)?;
