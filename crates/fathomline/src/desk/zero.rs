@@ -27,8 +27,6 @@ const CELLS_MOST: usize = 400;
 const CARD_AT_S: f64 = 12.0 * 3600.0;
 /// Most orders on a card: what is said in the first three minutes.
 const ORDERS_MOST: usize = 6;
-/// How long somebody may have been under, as a lead assumes before anything is told \[s\].
-const AGO_S: (f64, f64) = (60.0, 180.0);
 
 /// The cards, and whether they are wanted anew.
 #[derive(Default)]
