@@ -1,7 +1,7 @@
 //! The chain of digests: each line of the log holds the digest of the line before, so that none can be altered unseen.
 //!
 //! The digest is SHA-256 over the bytes of the line without its line end: anybody can verify a log without us.
-//! Start reading at [`line`] and [`verify`].
+//! Start reading at [`line()`] and [`verify`].
 
 use crate::event::Entry;
 use serde::{Deserialize, Serialize};

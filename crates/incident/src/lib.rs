@@ -1,12 +1,12 @@
 //! One search as a list of events: what was reported, what follows from it, and what each person sees.
 //!
 //! How whoever keeps the log uses it:
-//! 1. [`opening`] gives the first entry of a day; append it, keep its names apart.
-//! 2. For each [`report::Sent`]: [`decide`] with [`State::sender`], append the events as [`Entry`]s (in order, with
+//! 1. [`opening()`] gives the first entry of a day; append it, keep its names apart.
+//! 2. For each [`report::Sent`]: [`decide()`] with [`State::sender`], append the events as [`Entry`]s (in order, with
 //!    [`Decided::happened_at_ms`]), flush, acknowledge, [`State::apply`] each.
 //! 3. [`Thinker::follow`] the new state; a thought may come late. Then [`Thought::shown`]: if it gives an event,
 //!    append it as an entry of the desk itself, so that the log holds what was on the screens.
-//! 4. [`screen`] for each device from the newest state and the latest thought.
+//! 4. [`screen()`] for each device from the newest state and the latest thought.
 //!
 //! Never: reads files, clocks or unseeded chance; changes an event that was recorded.
 
