@@ -91,7 +91,7 @@ pub struct Screen {
     pub order_zero: Option<String>,
     /// The probable ground is spent: widening is offered.
     pub widen: Option<String>,
-    /// Simplicity, ceiling and such, for the desk: each opens its explanation.
+    /// Shares and chances, for the desk: each opens its explanation.
     pub figures: Vec<Figure>,
 }
 
@@ -415,7 +415,7 @@ pub struct LogLine {
 /// A number that opens its explanation.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Figure {
-    /// Name, stable: "bottom", "ceiling", "simplicity".
+    /// Name, stable: "bottom", "found_by_10", "left".
     pub name: String,
     /// Value with unit, as text.
     pub value: String,

@@ -214,7 +214,7 @@ export type Face = {
 
 /** A number that opens its explanation. */
 export type Figure = {
-  /** Name, stable: "bottom", "ceiling", "simplicity". */
+  /** Name, stable: "bottom", "found_by_10", "left". */
   name: string;
   /** Value with unit, as text. */
   value: string;
@@ -705,7 +705,7 @@ export type Screen = {
   order_zero: string | null;
   /** The probable ground is spent: widening is offered. */
   widen: string | null;
-  /** Simplicity, ceiling and such, for the desk: each opens its explanation. */
+  /** Shares and chances, for the desk: each opens its explanation. */
   figures: Figure[];
 };
 

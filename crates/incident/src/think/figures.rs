@@ -86,16 +86,7 @@ fn of_plan(course: &Course, left: Left) -> Vec<Figure> {
             "plan",
         ));
     }
-    if plan.ceiling > 0.0 {
-        let share = (plan.value / plan.ceiling).clamp(0.0, 1.0);
-        all.push(figure(
-            "ceiling",
-            percent(share),
-            "Worth of this plan against a bound that no plan of these people can pass.".into(),
-            &["keep_threshold", "broad_share"],
-            "plan",
-        ));
-    }
+    // The ceiling is loose where ways are long: it proves plans, and would be read here as their quality.
     all.push(figure(
         "left",
         percent(left.finds),

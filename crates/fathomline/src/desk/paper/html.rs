@@ -24,7 +24,7 @@ svg { width: 100%; height: auto; display: block; margin: 8px 0 4px; font-family:
 .key { font-size: 13px; } table { border-collapse: collapse; width: 100%; font-size: 14px; } th { text-align: left; border-bottom: 2px solid #000; } td { border-bottom: 1px solid #000; vertical-align: top; }
 th, td { padding: 1px 8px 1px 0; } .n { text-align: right; } ol, ul { margin: 0; padding-left: 1.3em; }
 footer { border-top: 2px solid #000; margin-top: 8px; padding-top: 4px; font-size: 13px; } .code { font-weight: 800; }
-@media print { body { padding: 0; max-width: none; font-size: 8.4pt; line-height: 1.25; } h1, .clock { font-size: 19pt; } h2 { font-size: 9.4pt; margin: 4pt 0 1pt; } table, .key, footer { font-size: 7.8pt; } svg { max-height: 70mm; margin: 3pt 0 1pt; } .facts { grid-template-columns: repeat(4, 1fr); } .two { grid-template-columns: 1fr 1fr; } .drill { margin: 2pt 0; } }";
+@media screen and (max-width: 640px) { thead { display: none; } table, tbody, tr, td { display: block; } tr { padding: 4pt 0; } td, td.n { border: 0; text-align: left; } td:nth-child(6)::before { content: \"finds, a pass: \"; } td:nth-child(7)::before { content: \"holds now: \"; } }\n@media print { body { padding: 0; max-width: none; font-size: 8.4pt; line-height: 1.25; } h1, .clock { font-size: 19pt; } h2 { font-size: 9.4pt; margin: 4pt 0 1pt; } table, .key, footer { font-size: 7.8pt; } svg { max-height: 70mm; margin: 3pt 0 1pt; } .facts { grid-template-columns: repeat(4, 1fr); } .two { grid-template-columns: 1fr 1fr; } .drill { margin: 2pt 0; } }";
 
 /// The whole page.
 pub fn html(sheet: &Handover, site: &Site, drawing: &Drawing) -> String {
