@@ -166,7 +166,8 @@ impl Caller<'_> {
                 continue;
             }
             let place = format!("Tube in hand, above the water {}.", self.places.near(first.from));
-            let mut order = self.order(self.plan.now_s, vec![lookout], [what, place, count]);
+            let mut order =
+                self.order(self.plan.now_s.max(first.leaves_s), vec![lookout], [what, place, count]);
             order.post = Some(Role::Lookout);
             all.push(order);
         }

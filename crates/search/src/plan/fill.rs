@@ -7,6 +7,7 @@ use super::{
     price::of_draft,
     problem::{Person, Problem},
     roles::Line,
+    start::Start,
 };
 use crate::Method;
 use measure::{Spot, Stream};
@@ -24,6 +25,8 @@ pub(super) struct Field<'a> {
     pub pieces: Vec<Piece>,
     /// When and where each member of each line is free.
     pub ready: Vec<Vec<Person>>,
+    /// Where each line stands before its first new run.
+    pub starts: Vec<Start>,
     /// Found by a whole pass of each leg before anything is searched, by line.
     pub gains: Vec<&'a [f64]>,
 }
@@ -195,17 +198,16 @@ pub(super) fn first_runs(
 
 impl<'a> Board<'a> {
     fn new(problem: &'a Problem<'a>, field: &'a Field<'a>, recipe: Recipe<'a>) -> Self {
-        let now_s = problem.request.now_s;
         let stands = field
-            .lines
+            .starts
             .iter()
-            .map(|line| Stand {
-                free_s: line.busy.map_or(now_s, |b| b.free_s),
-                rested_s: line.busy.map_or(now_s, |b| b.free_s + pause_of(problem, b.dives)),
-                at: line.busy.map_or(Spot::default(), |b| b.at),
-                dives: line.busy.map_or(0, |b| b.dives) % problem.rules.dives_most(),
-                entered_s: line.busy.map(|b| b.entered_s),
-                formed: line.busy.is_some(),
+            .map(|start| Stand {
+                free_s: start.free_s,
+                rested_s: start.rested_s,
+                at: start.at.unwrap_or_default(),
+                dives: start.dives,
+                entered_s: start.entered_s,
+                formed: start.is_formed(),
                 way: None,
                 done: false,
             })
@@ -287,7 +289,8 @@ impl<'a> Board<'a> {
                 .iter()
                 .map(|p| p.from_s + rules.reaction_s + p.at.distance(to) / rules.gather_mps)
                 .fold(problem.request.now_s, f64::max);
-            return (problem.request.now_s + rules.form_s).max(gathered + rules.order_s);
+            let formed_s = (problem.request.now_s + rules.form_s).max(gathered + rules.order_s);
+            return formed_s.max(stand.rested_s);
         }
         let shape = &self.field.lines[line].shape;
         let moved = stand.at.distance(to) / problem.transit_mps(shape.method);
@@ -323,7 +326,7 @@ impl<'a> Board<'a> {
     fn soonest_s(&self, line: usize) -> f64 {
         let rules = &self.problem.rules;
         if !self.stands[line].formed {
-            return rules.form_s;
+            return (self.problem.request.now_s + rules.form_s - self.stands[line].free_s).max(0.0);
         }
         rules.order_s + self.problem.pivot_s(self.field.lines[line].shape.width_m())
     }

@@ -21,6 +21,7 @@ mod price;
 mod problem;
 mod request;
 mod roles;
+mod start;
 mod trial;
 mod walk;
 mod weight;
@@ -28,7 +29,7 @@ mod why;
 mod write;
 
 pub use build::{plan, plan_by};
-pub use request::{Crew, Outlook, Request};
+pub use request::{Crew, Outlook, Request, Spent};
 
 use crate::{Method, Sweep};
 use measure::Spot;

@@ -1,8 +1,21 @@
 //! What a plan is asked for: the water, the belief, who is there, what is under way, and how much effort.
 
 use super::Plan;
-use crate::{Detection, Setting, belief::Belief, lines::Chances};
+use crate::{Detection, Method, Setting, belief::Belief, lines::Chances};
 use measure::{Seed, Spot, parameters::value};
+
+/// What somebody has behind them: what rests and turns are counted from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spent {
+    /// How they searched last.
+    pub method: Method,
+    /// When that ended, or will end if it is under way \[s since the alarm\].
+    pub ended_s: f64,
+    /// Dives made since they were last relieved.
+    pub dives: usize,
+    /// Since when they have been in the water, rests between dives and lanes among it \[s since the alarm\].
+    pub since_s: f64,
+}
 
 /// Where and when one person of the crew can be sent.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,6 +28,8 @@ pub struct Crew {
     pub at: Spot,
     /// Out: hurt, tired, sent away. Nobody plans with them.
     pub out: bool,
+    /// What they have searched before `from_s`, if anything.
+    pub spent: Option<Spent>,
 }
 
 /// A request for a plan.
