@@ -133,7 +133,7 @@ impl<'a> Problem<'a> {
         let people = people(request, &rules);
         let mut problem = Problem {
             request,
-            prices: Prices::new(cells.total),
+            prices: Prices::new(cells.total * outlook.price.max(0.0)),
             cells,
             weight: Weight::new(
                 &request.belief.cloud,

@@ -68,18 +68,20 @@ impl Request<'_> {
     pub const AHEAD_S: f64 = 1800.0;
 }
 
-/// What a plan takes for true of finds and their weight, where the register may be wrong; by default as the register says.
+/// What a plan takes for true of finds, their weight and the price of orders; by default as the register says.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Outlook {
     /// Survival weight at eight minutes.
     pub v_8: f64,
     /// The chance of one pass, as a share of what the register gives.
     pub contact: f64,
+    /// What orders and quarter turns are priced at, as a share of the register's prices: 0 shows what they cost.
+    pub price: f64,
 }
 
 impl Default for Outlook {
     fn default() -> Self {
-        Outlook { v_8: value("survival_v_8"), contact: 1.0 }
+        Outlook { v_8: value("survival_v_8"), contact: 1.0, price: 1.0 }
     }
 }
 
