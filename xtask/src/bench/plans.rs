@@ -28,19 +28,20 @@ fn table(rows: &[Value]) -> String {
     let number = |row: &Value, path: &str| row.pointer(path).and_then(Value::as_f64).unwrap_or(f64::NAN);
     let mut page = String::from(
         "\nPlans, by seconds on one core (last seen in so much water; orders with the price of orders and without it, by the same effort):\n\n\
-         | water | people | depth m | first plan s | a second's value | share of a minute's | orders (quarter turns) | without the price | simplicity costs | report to orders s: half, most |\n\
+         | water | people | depth m | first plan s | a second's value | of a minute's, and less the price | orders (quarter turns) | without the price | simplicity costs | report to orders s: half, most |\n\
          |---|---|---|---|---|---|---|---|---|---|\n",
     );
     for row in rows {
         let at = |path: &str| number(row, path);
         page += &format!(
-            "| {} | {} | {:.1} | {:.3} | {:.4} | {:.1} % | {:.0} ({:.0}) | {:.0} ({:.0}) | {:.1} % | {:.2}, {:.2} |\n",
+            "| {} | {} | {:.1} | {:.3} | {:.4} | {:.1} %, {:.1} % | {:.0} ({:.0}) | {:.0} ({:.0}) | {:.1} % | {:.2}, {:.2} |\n",
             row["params"]["water"].as_str().unwrap_or("?"),
             row["params"]["people"],
             at("/params/depth_m"),
             at("/result/first_cpu_s"),
             at("/result/second/value"),
             100.0 * at("/result/second_of_minute"),
+            100.0 * at("/result/worth_second_of_minute"),
             at("/result/second/orders"),
             at("/result/second/quarter_turns"),
             at("/result/without_price/orders"),
@@ -58,12 +59,13 @@ fn table(rows: &[Value]) -> String {
     let answer_s = most("/result/answer_most_cpu_s");
     page += &format!(
         "\nFirst plan at most {first_s:.3} s (target {FIRST_MOST_S} s {}); a second finds at least {:.1} % of what a minute finds, {:.1} % in the mean \
-         (target {:.1} % {}); a report is answered within {answer_s:.2} s (target {ANSWER_MOST_S:.0} s {}); simplicity costs {:.1} % in the mean.\n",
+         (target {:.1} % {}), and at least {:.1} % less the price of orders, by which plans are compared; a report is answered within {answer_s:.2} s (target {ANSWER_MOST_S:.0} s {}); simplicity costs {:.1} % in the mean.\n",
         word(first_s <= FIRST_MOST_S),
         100.0 * share,
         100.0 * mean("/result/second_of_minute"),
         100.0 * MINUTE_LEAST,
         word(share >= MINUTE_LEAST),
+        100.0 * least("/result/worth_second_of_minute"),
         word(answer_s <= ANSWER_MOST_S),
         100.0 * mean("/result/simplicity_costs"),
     );
@@ -81,7 +83,7 @@ mod tests {
             json!({
                 "params": { "water": "w", "people": 5, "depth_m": 1.0 },
                 "result": {
-                    "first_cpu_s": first_s, "second_of_minute": share, "simplicity_costs": 0.01,
+                    "first_cpu_s": first_s, "second_of_minute": share, "worth_second_of_minute": share, "simplicity_costs": 0.01,
                     "second": { "value": 0.2, "orders": 9, "quarter_turns": 1 },
                     "without_price": { "orders": 14, "quarter_turns": 4 },
                     "answer_median_cpu_s": 0.2, "answer_most_cpu_s": 0.4

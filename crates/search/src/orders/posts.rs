@@ -33,7 +33,7 @@ impl Caller<'_> {
                 let watches = if wades { "watches" } else { "watches you" };
                 let watched = watcher.map_or(String::new(), |k| format!("; {} {watches}", self.name(k)));
                 (
-                    format!("{way}, {} round it{watched}.", self.places.length(reach_m)),
+                    format!("{way}, {} round{watched}.", self.places.length(reach_m)),
                     self.after_alone(first, run),
                 )
             }

@@ -12,11 +12,11 @@ use super::{
     pool::{FILL_TRIALS, POWERS, Pool},
     problem::{Person, Problem},
     roles::{Posts, Split, kit_for, posts, splits},
-    start::Start,
+    start::{Alone, Start},
     why::why,
     write::write,
 };
-use crate::{Method, lines::wade_depth};
+use crate::{Method, lines::wade_depth, orders::clock};
 use measure::parameters::value;
 use rayon::prelude::*;
 
@@ -126,7 +126,7 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
     let request = problem.request;
     let rules = &problem.rules;
     let mut pieces = frozen_pieces(problem);
-    let (mut first_ready, mut alone): (Option<Person>, Option<(usize, f64)>) = (None, None);
+    let (mut first_ready, mut alone): (Option<Person>, Option<Alone>) = (None, None);
     if let Some((first, watcher)) = split.first
         && let Some(person) = problem.person(first)
     {
@@ -138,8 +138,8 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
         let shared = watched && split.lines.iter().any(|line| line.lookout == watcher);
         let until_s = if in_line || shared { request.now_s + rules.form_s - 15.0 } else { f64::INFINITY };
         let piece = first_guard(problem, person, watched, until_s);
-        let free_s = piece.as_ref().map_or(there_s + 5.0, |p| p.to_s + after_lone_dives(problem, first, p));
-        alone = piece.as_ref().map(|p| (first, p.from_s));
+        let free_s = piece.as_ref().map_or(there_s + 5.0, |p| p.to_s);
+        alone = piece.as_ref().map(|p| alone_before(problem, first, p));
         pieces.extend(piece);
         first_ready = Some(Person { member: first, from_s: free_s, at: request.last_seen, spent: None });
     }
@@ -166,10 +166,11 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
     }
 }
 
-/// Seconds that somebody who has just dived alone rests before they join a line, beyond the call that forms it.
-fn after_lone_dives(problem: &Problem, first: usize, piece: &Piece) -> f64 {
+/// What a line takes over of a first guard who searched alone; whoever dived rests before they dive again.
+fn alone_before(problem: &Problem, first: usize, piece: &Piece) -> Alone {
     let stands_m = wade_depth(problem.member(first), &problem.setting().site.limits).unwrap_or(0.0);
-    if piece.depth_m > stands_m { (value("rest_least_s") - problem.rules.order_s).max(0.0) } else { 0.0 }
+    let rest_s = if piece.depth_m > stands_m { value("rest_least_s") } else { 0.0 };
+    Alone { who: first, begun_s: piece.from_s, rested_s: piece.to_s + rest_s }
 }
 
 /// Runs under way, as pieces that are searched whatever is planned.
@@ -273,6 +274,13 @@ fn notes(problem: &Problem, posts: &Posts, library: &Library, plan: &mut Plan) {
             "after {:.0} minutes nothing in reach is worth a lane: widen, down-current, the other depth, elsewhere",
             (last_s - problem.request.now_s).max(0.0) / 60.0
         ));
+    }
+    let named = |p: &Person| {
+        format!("{} {}", problem.member(p.member).name, clock(problem.request.alarm_at_s, p.from_s))
+    };
+    let later: Vec<String> = problem.people.iter().filter(|p| problem.is_late(p.member)).map(named).collect();
+    if !later.is_empty() {
+        notes.push(format!("free only later, and planned with from then: {}", later.join(", ")));
     }
     let late = problem.request.crew.len() - problem.people.len().min(problem.request.crew.len());
     if late > 0 {

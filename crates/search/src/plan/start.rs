@@ -19,11 +19,21 @@ pub(super) struct Start {
     pub at: Option<Spot>,
 }
 
+/// A first guard who searches alone before their line forms.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Alone {
+    pub who: usize,
+    /// Since when \[s\].
+    pub begun_s: f64,
+    /// When they may dive again \[s\].
+    pub rested_s: f64,
+}
+
 impl Start {
     /// Reads it from what is under way and from what each of its people has searched.
     ///
-    /// `alone`: the first guard, and when they began to search at the last seen point.
-    pub fn of(problem: &Problem, line: &Line, alone: Option<(usize, f64)>) -> Self {
+    /// `alone`: the first guard, if they search at the last seen point before.
+    pub fn of(problem: &Problem, line: &Line, alone: Option<Alone>) -> Self {
         let rules = &problem.rules;
         if let Some(busy) = line.busy {
             return Start {
@@ -39,16 +49,17 @@ impl Start {
         let spent = || line.members.iter().filter_map(|&k| problem.person(k)?.spent);
         let counting = || spent().filter(|s| free_s < s.ended_s + rules.warm_s);
         let dives = || spent().filter(|s| free_s < s.ended_s + rules.relief_s);
-        let begun_s = alone.filter(|(who, _)| line.members.contains(who)).map(|(_, begun_s)| begun_s);
+        let alone = alone.filter(|alone| line.members.contains(&alone.who));
         let diving = line.shape.method == Method::Dive;
         Start {
             free_s,
             rested_s: dives()
-                .filter(|_| diving)
                 .map(|s| s.ended_s + pause_of(problem, s.dives))
+                .chain(alone.map(|a| a.rested_s))
+                .filter(|_| diving)
                 .fold(free_s, f64::max),
             dives: if diving { dives().map(|s| s.dives).max().unwrap_or(0) } else { 0 },
-            entered_s: counting().map(|s| s.since_s).chain(begun_s).reduce(f64::min),
+            entered_s: counting().map(|s| s.since_s).chain(alone.map(|a| a.begun_s)).reduce(f64::min),
             at: formed_at(problem, line),
         }
     }
