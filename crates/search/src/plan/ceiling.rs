@@ -6,8 +6,8 @@
 
 use super::{
     lone::under_cover,
+    posts::Posts,
     problem::{DIVE_BY_M, Problem},
-    roles::Posts,
 };
 use crate::{
     Method,

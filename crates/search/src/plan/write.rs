@@ -8,8 +8,9 @@ use super::{
     fill::Field,
     lanes::{Catalogue, Lane},
     lone::Piece,
+    posts::Posts,
     problem::Problem,
-    roles::{Line, Posts, Split},
+    roles::{Line, Split},
 };
 use crate::{Method, Stretch, Sweep};
 use measure::{Spot, parameters::value};
