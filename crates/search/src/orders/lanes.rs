@@ -10,7 +10,9 @@ use measure::{Spot, parameters::value};
 impl Caller<'_> {
     /// The order for a run of a line, a looker or a pole.
     pub(super) fn search(&self, index: usize, run: &Run, team: &Team) -> Order {
-        let first = self.plan.runs.iter().filter(|r| r.team == run.team).all(|r| r.from_s >= run.from_s);
+        // A line that is formed has been told what it is: it is called by its leader.
+        let first = (team.formed_s > self.plan.now_s || team.members.len() == 1)
+            && self.plan.runs.iter().filter(|r| r.team == run.team).all(|r| r.from_s >= run.from_s);
         let (kind, form) = match team.method {
             Method::Dive if team.members.len() == 1 && team.fins => ("surface dives, fins on", "Start"),
             Method::Dive if team.members.len() == 1 => ("surface dives", "Start"),
