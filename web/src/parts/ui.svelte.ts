@@ -42,6 +42,8 @@ class Ui {
   barred = $state(false);
   dusk = $state(false);
   feet = $state(false);
+  /** The photo under the map is shown here. */
+  photo = $state(true);
 
   start(): void {
     const wide = matchMedia('(min-width: 900px) and (min-height: 560px)');
@@ -53,6 +55,7 @@ class Ui {
     see();
     this.setDusk(read('theme') === 'dusk');
     this.feet = read('feet') === 'yes';
+    this.photo = read('photo') !== 'no';
     addEventListener('hashchange', () => this.follow());
     this.follow();
   }
@@ -85,6 +88,11 @@ class Ui {
   setFeet(on: boolean): void {
     this.feet = on;
     write('feet', on ? 'yes' : 'no');
+  }
+
+  setPhoto(on: boolean): void {
+    this.photo = on;
+    write('photo', on ? 'yes' : 'no');
   }
 
   private follow(): void {

@@ -24,6 +24,7 @@ mod routes;
 mod secrets;
 mod sequencer;
 mod sessions;
+mod still;
 pub mod store;
 mod thinking;
 pub mod tls;
@@ -94,6 +95,7 @@ pub struct Desk {
     day: Day,
     chart: Chart,
     chart_bytes: Bytes,
+    photo: Option<still::Picture>,
     board: Arc<Board>,
     jobs: SyncSender<Job>,
     sessions: Sessions,
@@ -159,6 +161,7 @@ impl Desk {
         let desk = Arc::new(Desk {
             chart_bytes: serde_json::to_vec(&chart).expect("a chart is plain data").into(),
             chart,
+            photo: still::picture(&folder::copy(&opening.data), &water.site),
             data: opening.data,
             water,
             day: waters.day,

@@ -1,0 +1,231 @@
+//! What stands still beside the chart: the photo under the map, if the site has one, and how far off a pointed-out place may be.
+
+use super::Desk;
+use super::guard::{Joined, refuse};
+use crate::site_folder::load_photo;
+use axum::Json;
+use axum::body::Bytes;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use axum::response::{IntoResponse, Response};
+use incident::screen::Figure;
+use measure::Spot;
+use measure::parameters::parameter;
+use schemars::JsonSchema;
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+use std::sync::Arc;
+use water::door::Photo;
+use water::{Day, Limits, Site};
+
+/// Answer to `GET /api/still`.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Still {
+    /// The photo under the map.
+    photo: Option<PhotoPlace>,
+    /// How far off a place may be that is pointed out here, by the way of pointing.
+    pointing: Vec<Pointing>,
+    /// Planning values of the site and conditions of the day, each with its explanation.
+    figures: Vec<Figure>,
+}
+
+/// Where a photo lies, and where its pixels are.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+struct PhotoPlace {
+    /// Address of the picture; another picture has another.
+    address: String,
+    /// Pixels from left to right.
+    width_px: u32,
+    /// Pixels from top to bottom.
+    height_px: u32,
+    /// Upper left, upper right, lower right, lower left corner of the picture.
+    corners: [Spot; 4],
+    /// Day it was taken, as written; empty if not told.
+    date: String,
+}
+
+/// The doubt that belongs to one way of pointing, until somebody says how sure they are.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+struct Pointing {
+    /// `point` for a touch on the map, `bearing` for a line of sight.
+    by: String,
+    /// Standard error: metres for a point, degrees for a bearing.
+    error: f64,
+    /// Its explanation.
+    figure: Figure,
+}
+
+/// The photo as it is served.
+pub struct Picture {
+    photo: Photo,
+    bytes: Bytes,
+    digest: String,
+}
+
+/// The photo of a site folder, read once when the desk opens.
+///
+/// # Inputs
+/// - `folder`: the desk's own copy of the site · `site`
+pub fn picture(folder: &std::path::Path, site: &Site) -> Option<Picture> {
+    let (photo, bytes) = load_photo(folder, site)?;
+    let digest = Sha256::digest(&bytes).iter().take(8).map(|byte| format!("{byte:02x}")).collect();
+    Some(Picture { photo, bytes: bytes.into(), digest })
+}
+
+/// `GET /api/still`.
+pub async fn still(State(desk): State<Arc<Desk>>, Joined(_): Joined) -> Json<Still> {
+    let photo = desk.photo.as_ref().map(|picture| PhotoPlace {
+        address: format!("/api/photo/{}", picture.digest),
+        width_px: picture.photo.width_px,
+        height_px: picture.photo.height_px,
+        corners: picture.photo.corners,
+        date: picture.photo.date.clone(),
+    });
+    Json(Still { photo, pointing: pointing(), figures: figures(&desk.water.site.limits, &desk.day) })
+}
+
+/// `GET /api/photo/{digest}`: to devices that have joined, since it shows the site.
+pub async fn photo(State(desk): State<Arc<Desk>>, Joined(_): Joined, Path(digest): Path<String>) -> Response {
+    match desk.photo.as_ref().filter(|picture| picture.digest == digest) {
+        Some(picture) => {
+            let about = [
+                (CONTENT_TYPE, picture.photo.media),
+                (CACHE_CONTROL, "private, max-age=31536000, immutable"),
+            ];
+            (about, picture.bytes.clone()).into_response()
+        }
+        None => refuse(StatusCode::NOT_FOUND, "D013", "no photo has that name", "ask /api/still for it"),
+    }
+}
+
+/// Numbers of the rooms Water and Today.
+fn figures(limits: &Limits, day: &Day) -> Vec<Figure> {
+    let figure =
+        |name: &str, value: String, words: &str, inputs: Vec<(String, String, String)>, model: &str| Figure {
+            name: name.into(),
+            value,
+            words: words.into(),
+            inputs,
+            model: model.into(),
+        };
+    let limit = |name: &str, value_m: f64, words: &str, default: &str| {
+        let known = parameter(default);
+        let inputs = vec![
+            (
+                "planning value of this site".into(),
+                format!("{value_m} m"),
+                if value_m == known.value { "as the register has it" } else { "set by the site" }.into(),
+            ),
+            (
+                format!("the register: {}", known.note),
+                format!("{} {}", known.value, known.unit),
+                known.standing.to_string(),
+            ),
+        ];
+        figure(name, format!("{value_m} m"), words, inputs, "lines")
+    };
+    let read = |name: &str, value: String, words: &str, model: &str| {
+        let inputs = vec![("as read today, from the day file".into(), value.clone(), "measured here".into())];
+        figure(name, value, words, inputs, model)
+    };
+    vec![
+        limit(
+            "wade_depth",
+            limits.wade_depth_m,
+            "Deepest ground that a wading line of this site is sent over; the chest of whoever stands there also limits.",
+            "wade_depth_limit_m",
+        ),
+        limit(
+            "dive_depth",
+            limits.dive_depth_m,
+            "Deepest surface dive of this site; each diver's own limit also limits.",
+            "dive_stop_depth_m",
+        ),
+        limit(
+            "keep_off",
+            limits.keep_off_m,
+            "Distance that lines keep from drop-offs and no-go ground.",
+            "keep_off_m",
+        ),
+        read(
+            "water",
+            format!("{} °C", day.water_c),
+            "Water at the surface: it limits how long searchers stay in, and how long a person floats.",
+            "sinking",
+        ),
+        read(
+            "sight",
+            format!("{} m", day.secchi_m),
+            "Depth at which the white disc is lost to the eye from above.",
+            "view",
+        ),
+        read(
+            "wind",
+            format!("{} m/s from {}", day.wind_mps, day.wind_from.word()),
+            "Wind over the open water: it moves whoever floats, and roughens what posts look at.",
+            "belief",
+        ),
+        read(
+            "stage",
+            format!("{} m", day.stage_m),
+            "Height of the water against the mark of this site; depths are shifted by it.",
+            "depth",
+        ),
+    ]
+}
+
+/// Defaults of the register for each way of pointing, as the belief takes them.
+fn pointing() -> Vec<Pointing> {
+    let input = |name: &str| {
+        let known = parameter(name);
+        (known.note.clone(), format!("{} {}", known.value, known.unit), known.standing.to_string())
+    };
+    let one = |by: &str, unit: &str, words: &str, names: &[&str]| {
+        let error = parameter(names[0]).value;
+        let figure = Figure {
+            name: format!("pointing_{by}"),
+            value: format!("± {error}{unit}"),
+            words: words.into(),
+            inputs: names.iter().map(|name| input(name)).collect(),
+            model: "sightings".into(),
+        };
+        Pointing { by: by.into(), error, figure }
+    };
+    vec![
+        one(
+            "point",
+            " m",
+            "How far off a place touched on the map may be, one standard error each way; more once it is told \
+             from how far the witness saw it.",
+            &["tap_sigma_floor_m", "tap_sigma_share"],
+        ),
+        one(
+            "bearing",
+            "°",
+            "How far off a line of sight may be that whoever saw it points out, one standard error either way; \
+             less for a guard who stood at the post.",
+            &["bearing_sigma_witness_deg", "bearing_sigma_stand_deg", "range_sigma_share"],
+        ),
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pointed_out_place_has_the_doubt_of_the_register() {
+        let all = pointing();
+        assert_eq!(all[0].error, parameter("tap_sigma_floor_m").value);
+        assert_eq!(all[1].error, parameter("bearing_sigma_witness_deg").value);
+        for one in &all {
+            assert!(
+                one.figure
+                    .inputs
+                    .iter()
+                    .all(|(_, value, standing)| !value.is_empty() && !standing.is_empty())
+            );
+        }
+    }
+}
