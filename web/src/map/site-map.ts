@@ -47,6 +47,8 @@ interface Holder {
   look: Look | null;
 }
 
+/** Drawn so far beyond the edge: what comes into sight while a finger moves the map is there already, and nothing is worked out anew meanwhile. */
+const MARGIN_PX = 400;
 const METRES = new Projection({ code: 'site-metres', units: 'm' });
 const tell = <T extends Geometry>(geometry: T, kind: string, more: object = {}) =>
   new Feature({ geometry, kind, ...more });
@@ -54,10 +56,10 @@ const tell = <T extends Geometry>(geometry: T, kind: string, more: object = {}) 
 class SiteMap {
   private readonly still = new VectorSource();
   private readonly moving = new VectorSource();
-  private readonly stillLayer = new VectorLayer({ source: this.still, updateWhileInteracting: true });
-  private readonly movingLayer = new VectorLayer({ source: this.moving, updateWhileInteracting: true });
+  private readonly stillLayer = new VectorLayer({ source: this.still, renderBuffer: MARGIN_PX });
+  private readonly movingLayer = new VectorLayer({ source: this.moving, renderBuffer: MARGIN_PX });
   // Names and posts stand above the search: people find their way by them.
-  private readonly namesLayer = new VectorLayer({ source: this.still, updateWhileInteracting: true });
+  private readonly namesLayer = new VectorLayer({ source: this.still, renderBuffer: MARGIN_PX });
   private readonly photoLayer = new PhotoLayer();
   private readonly map: OlMap;
   private look: Look | null = null;

@@ -83,6 +83,11 @@ export function radioShort(text: string): string {
   return text.replace(/(\d) metres?\b/g, '$1 m').replace(/^From (.+?) of (.+) to (.+) of \2(?=[.,;]|$)/, 'From $1 to $3 of $2');
 }
 
+/** A number and its unit stay on one line. */
+export function kept(text: string): string {
+  return text.replace(/(\d) (m|ft|s|min|dives?|°C|%)(?!\w)/g, '$1\u00a0$2');
+}
+
 /** As many letters as three lines of a phone hold at the size of an order. */
 const HEAD_MOST = 64;
 

@@ -85,6 +85,11 @@ class Ui {
     write('theme', on ? 'dusk' : 'sun');
   }
 
+  /** Feet as the site has them, where nobody chose at this device. */
+  siteUnits(units: string | undefined): void {
+    if (read('feet') === null) this.feet = units === 'feet';
+  }
+
   setFeet(on: boolean): void {
     this.feet = on;
     write('feet', on ? 'yes' : 'no');

@@ -99,6 +99,12 @@ pub async fn photo(State(desk): State<Arc<Desk>>, Joined(_): Joined, Path(digest
     }
 }
 
+/// A default of the register: what it is, its value, its standing.
+fn input(name: &str) -> (String, String, String) {
+    let known = parameter(name);
+    (known.note.clone(), format!("{} {}", known.value, known.unit), known.standing.to_string())
+}
+
 /// Numbers of the rooms Water and Today.
 fn figures(limits: &Limits, day: &Day) -> Vec<Figure> {
     let figure =
@@ -148,6 +154,23 @@ fn figures(limits: &Limits, day: &Day) -> Vec<Figure> {
             "Distance that lines keep from drop-offs and no-go ground.",
             "keep_off_m",
         ),
+        figure(
+            "cautions",
+            "planning values".into(),
+            "What the cautions count with. Searchers' limits are the site's and each person's own; these stand where nothing else is set.",
+            [
+                "dives_before_rest",
+                "dive_time_s",
+                "dive_warn_time_s",
+                "dive_warn_depth_m",
+                "cold_dive_c",
+                "line_current_mps",
+                "keep_off_m",
+            ]
+            .map(input)
+            .to_vec(),
+            "lines",
+        ),
         read(
             "water",
             format!("{} °C", day.water_c),
@@ -177,17 +200,13 @@ fn figures(limits: &Limits, day: &Day) -> Vec<Figure> {
 
 /// Defaults of the register for each way of pointing, as the belief takes them.
 fn pointing() -> Vec<Pointing> {
-    let input = |name: &str| {
-        let known = parameter(name);
-        (known.note.clone(), format!("{} {}", known.value, known.unit), known.standing.to_string())
-    };
     let one = |by: &str, unit: &str, words: &str, names: &[&str]| {
         let error = parameter(names[0]).value;
         let figure = Figure {
             name: format!("pointing_{by}"),
             value: format!("± {error}{unit}"),
             words: words.into(),
-            inputs: names.iter().map(|name| input(name)).collect(),
+            inputs: names.iter().copied().map(input).collect(),
             model: "sightings".into(),
         };
         Pointing { by: by.into(), error, figure }

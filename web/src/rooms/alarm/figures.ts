@@ -26,6 +26,16 @@ export function figureOf(name: string, screen: Screen | null, still: Still | nul
       ['searched', metres(lane.done_m, false), 'as reported'],
     ]);
   }
+  if (kind === 'line') {
+    const line = screen.lines.find((one) => one.order === number);
+    if (!line) return null;
+    const inputs: Input[] = line.facts.map(([fact, value]) => [fact, value, 'of the chart, the day and the crew']);
+    return card(name, line.progress, `${line.words}. Done of what the order asks for, as reported; below, what the line is planned by.`, 'lines', [
+      ...inputs,
+      ['seconds under, planned', `${Math.round(line.under_plan_s)} s`, 'by the register'],
+      ['count is overdue after', `${Math.round(line.under_limit_s)} s`, 'by the register'],
+    ]);
+  }
   if (kind === 'gap') {
     const gap = map.gaps[number];
     if (!gap) return null;
