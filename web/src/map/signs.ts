@@ -242,7 +242,7 @@ export function drawPost({ context, ratio, palette }: Pen, [x = 0, y = 0]: Coord
   context.restore();
 }
 
-/** Ground round one place, searched by somebody alone: a ring in the line of its state, its number beside it. */
+/** Ground round one place, searched by somebody alone: a ring in the line of its state, its number above it. */
 export function drawDisc(pen: Pen, [x = 0, y = 0]: Coordinate, radius: number, look: { state: LaneLook['state']; label: string }): void {
   const { context, ratio, palette } = pen;
   const r = Math.max(radius, 12 * ratio);
@@ -259,8 +259,9 @@ export function drawDisc(pen: Pen, [x = 0, y = 0]: Coordinate, radius: number, l
   context.setLineDash(look.state === 'planned' || look.state === 'part' ? [5 * ratio, 3 * ratio] : []);
   context.stroke();
   context.restore();
-  const flat: Coordinate = [x - r, y];
-  const along: Coordinate = [x + r, y];
+  // Its number stands above it: lanes carry theirs at their ends.
+  const flat: Coordinate = [x, y - r];
+  const along: Coordinate = [x, y + r];
   drawBadge(pen, [flat, flat, along, along], { ...look, done: 0, method: 'alone', people: 1, atEnd: false });
 }
 

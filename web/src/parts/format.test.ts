@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { bearingText, feet, headed, metres, percent, span, spokenSpan, typedTime, withFeet } from './format';
+import { bearingText, feet, headed, kept, metres, percent, span, spokenSpan, typedTime, withFeet } from './format';
 
 describe('words for numbers', () => {
   it('spans', () => {
@@ -44,6 +44,7 @@ describe('words for numbers', () => {
     const out = headed(['Count out before divers or boats go in: Ines, Oskar, Leila, Callum, Priya, Joss, Tamsin, Bram.', 'Go on recording.']);
     expect(out).toEqual({ head: ['Count out before divers or boats go in:'], rest: 'Ines, Oskar, Leila, Callum, Priya, Joss, Tamsin, Bram. Go on recording.' });
     expect(headed([])).toEqual({ head: [], rest: '' });
+    expect(kept('17 m north-east, 4 dives')).toBe('17\u00a0m north\u2060-\u2060east, 4\u00a0dives');
   });
 
   it('chances and bearings', () => {

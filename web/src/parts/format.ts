@@ -83,9 +83,9 @@ export function radioShort(text: string): string {
   return text.replace(/(\d) metres?\b/g, '$1 m').replace(/^From (.+?) of (.+) to (.+) of \2(?=[.,;]|$)/, 'From $1 to $3 of $2');
 }
 
-/** A number and its unit stay on one line. */
+/** A number and its unit, and the two halves of a direction, stay on one line. */
 export function kept(text: string): string {
-  return text.replace(/(\d) (m|ft|s|min|dives?|°C|%)(?!\w)/g, '$1\u00a0$2');
+  return text.replace(/(\d) (m|ft|s|min|dives?|°C|%)(?!\w)/g, '$1\u00a0$2').replace(/\b(north|south)-(east|west)\b/g, '$1\u2060-\u2060$2');
 }
 
 /** As many letters as three lines of a phone hold at the size of an order. */

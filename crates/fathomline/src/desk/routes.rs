@@ -135,8 +135,8 @@ async fn screen(State(desk): State<Arc<Desk>>, Joined(guest): Joined) -> Respons
     Json(screen_of(&picture, &guest.device, now_ms())).into_response()
 }
 
-async fn site(State(desk): State<Arc<Desk>>, Joined(_): Joined) -> Response {
-    ([(CONTENT_TYPE, "application/json")], desk.chart_bytes.clone()).into_response()
+async fn site(State(desk): State<Arc<Desk>>, Joined(_): Joined, headers: HeaderMap) -> Response {
+    desk.packed_chart.answer(&headers)
 }
 
 /// The QR code to join by: for whoever leads, since it lets people in.

@@ -6,15 +6,19 @@ use crate::site_folder::load_photo;
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Path, State};
-use axum::http::StatusCode;
-use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use axum::http::header::{ACCEPT_ENCODING, CACHE_CONTROL, CONTENT_ENCODING, CONTENT_TYPE, VARY};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
+use flate2::{Compression, write::GzEncoder};
+use incident::Chart;
 use incident::screen::Figure;
 use measure::Spot;
 use measure::parameters::parameter;
 use schemars::JsonSchema;
 use serde::Serialize;
+use serde_json::{Number, Value};
 use sha2::{Digest, Sha256};
+use std::io::Write;
 use std::sync::Arc;
 use water::door::Photo;
 use water::{Day, Limits, Site};
@@ -61,6 +65,51 @@ pub struct Picture {
     photo: Photo,
     bytes: Bytes,
     digest: String,
+}
+
+/// The chart as it is served: to the centimetre, and compressed, since every phone fetches it before it can show the map.
+pub struct Packed {
+    plain: Bytes,
+    gzip: Option<Bytes>,
+}
+
+impl Packed {
+    /// The answer to whoever asks.
+    pub fn answer(&self, asked: &HeaderMap) -> Response {
+        let takes = asked.get(ACCEPT_ENCODING).and_then(|value| value.to_str().ok());
+        let about = [(CONTENT_TYPE, "application/json"), (VARY, "accept-encoding")];
+        match self.gzip.as_ref().filter(|_| takes.is_some_and(|takes| takes.contains("gzip"))) {
+            Some(gzip) => (about, [(CONTENT_ENCODING, "gzip")], gzip.clone()).into_response(),
+            None => (about, self.plain.clone()).into_response(),
+        }
+    }
+}
+
+/// Packs a chart once, when the desk opens.
+pub fn packed(chart: &Chart) -> Packed {
+    let mut value = serde_json::to_value(chart).expect("a chart is plain data");
+    for part in ["water", "features", "contours", "bands", "areas"] {
+        to_centimetres(&mut value[part]);
+    }
+    let plain = value.to_string().into_bytes();
+    let mut gzip = GzEncoder::new(Vec::new(), Compression::best());
+    let gzip = gzip.write_all(&plain).and_then(|()| gzip.finish()).ok();
+    Packed { plain: plain.into(), gzip: gzip.map(Bytes::from) }
+}
+
+/// Metres with two decimals: a line on a screen is wider than that.
+fn to_centimetres(value: &mut Value) {
+    match value {
+        Value::Array(all) => all.iter_mut().for_each(to_centimetres),
+        Value::Object(all) => all.values_mut().for_each(to_centimetres),
+        Value::Number(number) => {
+            let metres = number.as_f64().map(|metres| (100.0 * metres).round() / 100.0);
+            if let Some(round) = metres.and_then(Number::from_f64) {
+                *number = round;
+            }
+        }
+        _ => {}
+    }
 }
 
 /// The photo of a site folder, read once when the desk opens.
@@ -232,6 +281,13 @@ fn pointing() -> Vec<Pointing> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_packed_number_is_the_number_to_a_centimetre() {
+        let mut value = serde_json::json!({ "spot": { "east": -12.345678, "north": 7 }, "name": "1.2345" });
+        to_centimetres(&mut value);
+        assert_eq!(value, serde_json::json!({ "spot": { "east": -12.35, "north": 7.0 }, "name": "1.2345" }));
+    }
 
     #[test]
     fn a_pointed_out_place_has_the_doubt_of_the_register() {
