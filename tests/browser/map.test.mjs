@@ -1,8 +1,8 @@
 // The map on the real desk: the photo under it, kept for when the link is gone; own place; turning, pinching, numbers that explain themselves.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { LAPTOP, PHONE, axe, hold, misfits, openBrowser, picture } from './browser.mjs';
-import { joined, realDesk } from './real.mjs';
+import { LAPTOP, axe, device, hold, misfits, openBrowser, picture } from './browser.mjs';
+import { join_, joined, realDesk } from './real.mjs';
 
 let browser;
 let desk;
@@ -25,6 +25,11 @@ const shown = (page) =>
     const img = document.querySelector('.photo-frame img');
     return img?.complete && img.naturalWidth > 0 && getComputedStyle(img.parentElement).display !== 'none' && img.style.transform.startsWith('matrix');
   }, null, { timeout: 15_000 });
+/** The photo has come to a device that does not show the map yet. */
+const shownPhoto = async (page) => {
+  await room(page, 'water');
+  await shown(page);
+};
 const room = (page, name) => page.evaluate((to) => (location.hash = to), name);
 
 test('the photo lies under the chart where its corners say, and its switch takes it away', async () => {
@@ -59,6 +64,19 @@ test('the photo is for those who joined, and nobody else', async () => {
   assert.equal(answers[1][0], 404);
   assert.equal((await fetch(`${desk.url}${photo.address}`)).status, 401);
   assert.equal((await fetch(`${desk.url}/api/still`)).status, 401);
+});
+
+test('all that a phone fetches at first, chart, cards and photo with it, is under 400 kB', async () => {
+  const page = await device(browser);
+  const client = await page.context().newCDPSession(page);
+  await client.send('Network.enable');
+  let bytes = 0;
+  client.on('Network.loadingFinished', ({ encodedDataLength }) => (bytes += encodedDataLength));
+  await join_(page, desk);
+  await shownPhoto(page);
+  console.log(`first load on the real desk: ${(bytes / 1000).toFixed(0)} kB with map, chart, cards and photo`);
+  assert.ok(bytes > 100_000 && bytes < 400_000, `${bytes}`);
+  await page.context().close();
 });
 
 test('limits and readings open their explanation, in metres and in feet', async () => {
