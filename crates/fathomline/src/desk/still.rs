@@ -148,102 +148,70 @@ pub async fn photo(State(desk): State<Arc<Desk>>, Joined(_): Joined, Path(digest
     }
 }
 
+/// What an explanation names: what it is, its value, its standing.
+type Input = (String, String, String);
+
 /// A default of the register: what it is, its value, its standing.
-fn input(name: &str) -> (String, String, String) {
+fn input(name: &str) -> Input {
     let known = parameter(name);
     (known.note.clone(), format!("{} {}", known.value, known.unit), known.standing.to_string())
 }
 
-/// Numbers of the rooms Water and Today.
+/// A card with its number.
+fn figure(name: &str, value: String, words: &str, (inputs, model): (Vec<Input>, &str)) -> Figure {
+    Figure { name: name.into(), value, words: words.into(), inputs, model: model.into() }
+}
+
+/// A planning value of the site beside the register's default.
+fn limit(name: &str, value_m: f64, words: &str, default: &str) -> Figure {
+    let known = parameter(default);
+    let whose = if value_m == known.value { "as the register has it" } else { "set by the site" };
+    let inputs = vec![
+        ("planning value of this site".into(), format!("{value_m} m"), whose.into()),
+        (
+            format!("the register: {}", known.note),
+            format!("{} {}", known.value, known.unit),
+            known.standing.to_string(),
+        ),
+    ];
+    figure(name, format!("{value_m} m"), words, (inputs, "lines"))
+}
+
+/// A reading of the day.
+fn reading(name: &str, value: String, words: &str, model: &str) -> Figure {
+    let inputs = vec![("as read today, from the day file".into(), value.clone(), "measured here".into())];
+    figure(name, value, words, (inputs, model))
+}
+
+/// Numbers of the rooms Water and Today, and those that the cautions count with.
 fn figures(limits: &Limits, day: &Day) -> Vec<Figure> {
-    let figure =
-        |name: &str, value: String, words: &str, inputs: Vec<(String, String, String)>, model: &str| Figure {
-            name: name.into(),
-            value,
-            words: words.into(),
-            inputs,
-            model: model.into(),
-        };
-    let limit = |name: &str, value_m: f64, words: &str, default: &str| {
-        let known = parameter(default);
-        let inputs = vec![
-            (
-                "planning value of this site".into(),
-                format!("{value_m} m"),
-                if value_m == known.value { "as the register has it" } else { "set by the site" }.into(),
-            ),
-            (
-                format!("the register: {}", known.note),
-                format!("{} {}", known.value, known.unit),
-                known.standing.to_string(),
-            ),
-        ];
-        figure(name, format!("{value_m} m"), words, inputs, "lines")
-    };
-    let read = |name: &str, value: String, words: &str, model: &str| {
-        let inputs = vec![("as read today, from the day file".into(), value.clone(), "measured here".into())];
-        figure(name, value, words, inputs, model)
-    };
+    let counted = [
+        "dives_before_rest",
+        "dive_time_s",
+        "dive_warn_time_s",
+        "dive_warn_depth_m",
+        "cold_dive_c",
+        "line_current_mps",
+        "keep_off_m",
+    ];
+    let wade = "Deepest ground that a wading line of this site is sent over; the chest of whoever stands there also limits.";
+    let dive = "Deepest surface dive of this site; each diver's own limit also limits.";
+    let keep_off = "Distance that lines keep from drop-offs and no-go ground.";
+    let cautions = "What the cautions count with. Searchers' limits are the site's and each person's own; these stand where nothing else is set.";
+    let water = "Water at the surface: it limits how long searchers stay in, and how long a person floats.";
+    let sight = "Depth at which the white disc is lost to the eye from above.";
+    let wind = "Wind over the open water: it moves whoever floats, and roughens what posts look at.";
+    let stage = "Height of the water against the mark of this site; depths are shifted by it.";
+    let from = day.wind_from.word();
     vec![
-        limit(
-            "wade_depth",
-            limits.wade_depth_m,
-            "Deepest ground that a wading line of this site is sent over; the chest of whoever stands there also limits.",
-            "wade_depth_limit_m",
-        ),
-        limit(
-            "dive_depth",
-            limits.dive_depth_m,
-            "Deepest surface dive of this site; each diver's own limit also limits.",
-            "dive_stop_depth_m",
-        ),
-        limit(
-            "keep_off",
-            limits.keep_off_m,
-            "Distance that lines keep from drop-offs and no-go ground.",
-            "keep_off_m",
-        ),
-        figure(
-            "cautions",
-            "planning values".into(),
-            "What the cautions count with. Searchers' limits are the site's and each person's own; these stand where nothing else is set.",
-            [
-                "dives_before_rest",
-                "dive_time_s",
-                "dive_warn_time_s",
-                "dive_warn_depth_m",
-                "cold_dive_c",
-                "line_current_mps",
-                "keep_off_m",
-            ]
-            .map(input)
-            .to_vec(),
-            "lines",
-        ),
-        read(
-            "water",
-            format!("{} °C", day.water_c),
-            "Water at the surface: it limits how long searchers stay in, and how long a person floats.",
-            "sinking",
-        ),
-        read(
-            "sight",
-            format!("{} m", day.secchi_m),
-            "Depth at which the white disc is lost to the eye from above.",
-            "view",
-        ),
-        read(
-            "wind",
-            format!("{} m/s from {}", day.wind_mps, day.wind_from.word()),
-            "Wind over the open water: it moves whoever floats, and roughens what posts look at.",
-            "belief",
-        ),
-        read(
-            "stage",
-            format!("{} m", day.stage_m),
-            "Height of the water against the mark of this site; depths are shifted by it.",
-            "depth",
-        ),
+        limit("wade_depth", limits.wade_depth_m, wade, "wade_depth_limit_m"),
+        limit("dive_depth", limits.dive_depth_m, dive, "dive_stop_depth_m"),
+        limit("keep_off", limits.keep_off_m, keep_off, "keep_off_m"),
+        figure("cautions", "planning values".into(), cautions, (counted.map(input).to_vec(), "lines")),
+        reading("water", format!("{} °C", day.water_c), water, "sinking"),
+        reading("sight", format!("{} m", day.secchi_m), sight, "view"),
+        reading("wind", format!("{} m/s from {from}", day.wind_mps), wind, "belief"),
+        reading("stage", format!("{} m", day.stage_m), stage, "depth"),
     ]
 }
 
