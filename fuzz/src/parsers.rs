@@ -66,7 +66,9 @@ pub const PARSERS: &[Parser] = &[
     },
     Parser {
         name: "photo",
-        seeds: || vec![include_bytes!("../../data/sites/kestrel-tarn/photo.jpg").to_vec(), SMALL_PNG.to_vec()],
+        seeds: || {
+            vec![include_bytes!("../../data/sites/kestrel-tarn/photo.jpg").to_vec(), SMALL_PNG.to_vec()]
+        },
         read: |bytes| photo_folder(CORNERS, bytes, None),
     },
     Parser {
