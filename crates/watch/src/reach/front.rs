@@ -1,6 +1,6 @@
 //! The front of a march: places waiting for their time, the earliest first.
 
-/// Slots of time by which places wait; beyond the last of them they wait in one heap of their own.
+/// Slots of time by which places wait; beyond the last of them they wait in one pile.
 const SLOTS: usize = 1024;
 
 /// Places waiting for their time.
