@@ -51,7 +51,7 @@ impl Medium {
         let size = self.padded_len();
         let mut all =
             Arrivals { time_s: vec![f64::INFINITY; size], slope: vec![Spot::new(f64::NAN, f64::NAN); size] };
-        let mut front = Front::default();
+        let mut front = self.front();
         let exact = self.begin(start, &mut all, &mut front);
         self.spread(&mut all, &mut front, &exact);
         // From cells at the edge of what a faster current leaves, the march goes on.
