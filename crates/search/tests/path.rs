@@ -190,7 +190,7 @@ fn tiny_instances_agree_with_plain_enumeration() {
 // shows: PA-5
 fn prices_bound_every_continuation_of_a_search_begun() {
     let mut draws = Seed(5).stream("begun").draws();
-    for number in 0..120 {
+    for _ in 0..120 {
         let instance = some_instance(&mut draws, (3, 3, 4));
         let field = instance.field();
         let mut standing = Standing::at_start(&field);
@@ -335,7 +335,7 @@ fn large_waters_and_three_searchers_come_within_two_per_cent_of_their_ceiling() 
 }
 
 #[test]
-#[ignore = "about three minutes; the quick version above runs always"]
+#[ignore = "about three minutes; the quick version above runs always. Two of the 120 waters are above their bar: docs/models/path.md"]
 // shows: PA-5, PA-6, PA-7
 fn every_large_water_comes_within_its_bar() {
     for (side, steps, searchers, bar) in LARGE {

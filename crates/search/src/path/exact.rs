@@ -36,12 +36,15 @@ impl Best {
     }
 }
 
+/// Prices kept with a part.
+type Kept = Vec<(u32, f64)>;
+
 /// A part still to be closed, with the prices of the part it came from.
 struct Open {
     ceiling: f64,
     number: u64,
     nets: Nets,
-    kept: Rc<Vec<(u32, f64)>>,
+    kept: Rc<Kept>,
     relation: Rc<Relation>,
 }
 
@@ -86,7 +89,7 @@ impl Proof {
         proof
     }
 
-    fn add(&mut self, ceiling: f64, nets: Nets, (kept, relation): (&Rc<Vec<(u32, f64)>>, &Rc<Relation>)) {
+    fn add(&mut self, ceiling: f64, nets: Nets, (kept, relation): (&Rc<Kept>, &Rc<Relation>)) {
         self.held += nets.size();
         self.number += 1;
         let (kept, relation) = (Rc::clone(kept), Rc::clone(relation));
@@ -129,7 +132,7 @@ impl Proof {
                 continue;
             }
             self.split_up += 1;
-            if self.split_up.is_multiple_of(BEAMS) {
+            if self.split_up % BEAMS == 0 {
                 suggest(field, ceiling, best, rebuilding, tried);
             }
             self.split(field, ceiling, best, &part, tried);
@@ -151,6 +154,7 @@ impl Proof {
         let kept = Rc::new(ceiling.prices.kept());
         let base = ceiling.top() - ceiling.nets.ahead();
         let whole = std::mem::replace(&mut ceiling.nets, Nets::none());
+        *tried += super::moves_for(SPLITTING * whole.size() as u64);
         for near in [true, false] {
             ceiling.nets =
                 whole.part((split.searcher, split.step), |place| split.near[place as usize] == near);
@@ -200,6 +204,8 @@ fn lengthen(
     }
 }
 
+/// Moves weighed that one move of a part being split counts for.
+const SPLITTING: u64 = 10;
 /// Moves that the nets of one part may hold.
 const MOST: usize = 250_000;
 /// Moves that the nets of all open parts may hold.

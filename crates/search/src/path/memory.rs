@@ -7,21 +7,70 @@
 //! Start reading at [`Memory::onward`].
 
 use super::field::Field;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::BTreeMap;
 
-/// Numbers given to keys in the order they are first met; never walked through.
+/// Numbers given to keys in the order they are first met: an open table, never walked through.
 #[derive(Default)]
-struct Numbers(HashMap<Box<[u32]>, u32>);
+struct Numbers {
+    /// Numbers by mixed key, `UNKNOWN` where free; a power of two, at most half full.
+    slots: Vec<u32>,
+    /// Where each key begins in `words`.
+    begin: Vec<u32>,
+    words: Vec<u32>,
+}
 
 impl Numbers {
     /// Number of `key`, and whether it is new.
     fn of(&mut self, key: &[u32]) -> (u32, bool) {
-        if let Some(&number) = self.0.get(key) {
-            return (number, false);
+        if self.slots.len() < 2 * (self.begin.len() + 1) {
+            self.grow();
         }
-        let number = self.0.len() as u32;
-        self.0.insert(key.into(), number);
+        let mut slot = self.slot(key);
+        while self.slots[slot] != UNKNOWN {
+            let number = self.slots[slot];
+            if self.key(number) == key {
+                return (number, false);
+            }
+            slot = (slot + 1) & (self.slots.len() - 1);
+        }
+        let number = self.begin.len() as u32;
+        self.slots[slot] = number;
+        self.begin.push(self.words.len() as u32);
+        self.words.extend_from_slice(key);
         (number, true)
+    }
+
+    fn key(&self, number: u32) -> &[u32] {
+        let begin = self.begin[number as usize] as usize;
+        let end = self.begin.get(number as usize + 1).map_or(self.words.len(), |&end| end as usize);
+        &self.words[begin..end]
+    }
+
+    fn slot(&self, key: &[u32]) -> usize {
+        let mix = |mixed: u64, &word: &u32| {
+            (mixed.rotate_left(5) ^ u64::from(word)).wrapping_mul(0x9e37_79b9_7f4a_7c15)
+        };
+        let mixed = key.iter().fold(key.len() as u64, mix);
+        (mixed ^ (mixed >> 31)) as usize & (self.slots.len() - 1)
+    }
+
+    fn grow(&mut self) {
+        let slots = (self.slots.len() * 4).max(256);
+        self.slots.clear();
+        self.slots.resize(slots, UNKNOWN);
+        for number in 0..self.begin.len() as u32 {
+            let mut slot = self.slot(self.key(number));
+            while self.slots[slot] != UNKNOWN {
+                slot = (slot + 1) & (slots - 1);
+            }
+            self.slots[slot] = number;
+        }
+    }
+
+    fn clear(&mut self) {
+        self.slots.fill(UNKNOWN);
+        self.begin.clear();
+        self.words.clear();
     }
 }
 
@@ -54,8 +103,8 @@ pub struct Memory {
 /// Where looks are remembered beside the places they are made from, and how many of them.
 #[derive(Clone, Default)]
 pub struct Relation {
-    /// Pieces, each with a place where looks at it are remembered.
-    kept_at: BTreeSet<(u32, u32)>,
+    /// Per place, the pieces looks at which are remembered there, rising.
+    kept_at: BTreeMap<u32, Vec<u32>>,
     /// Per piece, looks remembered beside the first.
     more: BTreeMap<u32, u32>,
 }
@@ -82,7 +131,9 @@ impl Memory {
 
     /// Whether looks at `piece` are remembered at `place`.
     pub fn keeps(&self, field: &Field, piece: u32, place: u32) -> bool {
-        self.relation.kept_at.contains(&(piece, place)) || field.looks.row(place as usize).contains(&piece)
+        let kept = self.relation.kept_at.get(&place);
+        kept.is_some_and(|kept| kept.binary_search(&piece).is_ok())
+            || field.looks.row(place as usize).contains(&piece)
     }
 
     /// Most looks at `piece` that are remembered.
@@ -92,7 +143,12 @@ impl Memory {
 
     /// Looks at `piece` are remembered at `places` too; without places, one look more is. Mindsets are forgotten.
     pub fn extend(&mut self, piece: u32, places: &[u32]) {
-        self.relation.kept_at.extend(places.iter().map(|&place| (piece, place)));
+        for &place in places {
+            let kept = self.relation.kept_at.entry(place).or_default();
+            if let Err(at) = kept.binary_search(&piece) {
+                kept.insert(at, piece);
+            }
+        }
         if places.is_empty() {
             *self.relation.more.entry(piece).or_insert(0) += 1;
         }
@@ -112,7 +168,7 @@ impl Memory {
 
     /// Forgets the mindsets met so far; kinds of arrival stay what they are.
     fn forget(&mut self) {
-        self.numbers.0.clear();
+        self.numbers.clear();
         for list in [&mut self.place, &mut self.begin, &mut self.moves] {
             list.clear();
         }
@@ -174,7 +230,9 @@ impl Memory {
     fn work_out(&mut self, field: &Field, mindset: u32, index: usize) -> (u32, u32) {
         self.worked_out += 1;
         let place = field.moves.row(self.place(mindset) as usize)[index];
-        let keeps = |&(piece, _): &(u32, u32)| self.keeps(field, piece, place);
+        let kept = self.relation.kept_at.get(&place).map_or(&[][..], Vec::as_slice);
+        let looks = field.looks.row(place as usize);
+        let keeps = |&(piece, _): &(u32, u32)| kept.binary_search(&piece).is_ok() || looks.contains(&piece);
         let mut held: Vec<(u32, u32)> = self.remembered(mindset).iter().copied().filter(keeps).collect();
         self.key.clear();
         self.key.push(place);

@@ -1,8 +1,8 @@
 //! Best searcher paths on small grids: the search machinery of the planner against cases whose answer is known.
 //!
 //! One way of searching serves grids and lanes: a [`Field`] of places, moves, looks and weights; look prices
-//! ([`Prices`]) for a ceiling and for the value of what is left; beams and window rebuilds for a good search
-//! soon; branch and bound for a proof. Model `PA`, docs/models/path.md.
+//! and nets of what is left to do ([`Ceiling`]) for a ceiling and for the value of what is left; beams and window rebuilds
+//! for a good search soon; branch and bound for a proof. Model `PA`, docs/models/path.md.
 //! Never: reads a clock (work is counted in moves) or a file.
 //! Start reading at [`solve`], then [`field`].
 
@@ -38,7 +38,7 @@ pub const CLOSE: f64 = 1e-12;
 pub struct Options {
     /// Moves that may be tried. The same effort gives the same answer on every machine.
     pub effort: u64,
-    /// Where chance starts from (window rebuilds, shaken prices).
+    /// Where chance starts from (window rebuilds).
     pub seed: Seed,
     /// Whether to spend most of the effort on a proof; otherwise on a better search.
     pub prove: bool,
@@ -46,7 +46,7 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Options { effort: 30_000_000, seed: Seed(1), prove: true }
+        Options { effort: 60_000_000, seed: Seed(1), prove: true }
     }
 }
 

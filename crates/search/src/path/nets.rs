@@ -357,7 +357,7 @@ impl Ceiling {
 /// Moves weighed that one move built counts for.
 const BUILDING: u64 = 8;
 /// The same for a move of a mindset worked out.
-const WORKING_OUT: u64 = 100;
+const WORKING_OUT: u64 = 220;
 /// Last rounds whose longest paths say what to remember.
 const WISHING: usize = 20;
 /// Rounds between two cuts.
