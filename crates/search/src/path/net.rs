@@ -101,9 +101,8 @@ impl Net {
         most: usize,
     ) -> Option<Net> {
         let mut net = Net { first, layers: Vec::with_capacity(field.steps() + 1 - first) };
-        let mut layer = Layer { place: vec![place], ..Layer::default() };
+        let mut layer = Layer { place: vec![place], so_far: vec![0.0], ..Layer::default() };
         let mut mindsets = vec![memory.fresh(field, place)];
-        layer.so_far.push(0.0);
         let mut guided = vec![guide.map_or(0, |guide| guide.node)];
         let (mut found, mut held) = (Found::default(), 0);
         for step in first..field.steps() {
