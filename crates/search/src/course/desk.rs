@@ -1,6 +1,7 @@
 //! What a desk asks of a search beside reports: to begin late, to bind an order that was said, to hear the alarm
 //! put right, to spread.
 
+use super::card::Opening;
 use super::state::{Course, Told};
 use crate::belief::Belief;
 use crate::{Alarm, Setting, Stretch};
@@ -21,10 +22,7 @@ impl Course {
     /// # Source
     /// docs/handbook/alarm-room.md
     pub fn open_at(setting: &Setting, told: &Told, now_s: f64) -> Course {
-        let mut course = Course::unplanned(setting, told);
-        course.now_s = now_s.max(0.0);
-        course.replan(setting, told);
-        course
+        Course::open_with(setting, told, &Opening { now_s, ..Opening::default() })
     }
 
     /// Binds an order that was said to its people: from now on nothing changes it.
@@ -55,12 +53,17 @@ impl Course {
         if alarms.is_empty() || (alarms[0] == self.alarm && alarms[1..] == self.others[..]) {
             return;
         }
-        let before = self.last_seen(setting.site);
+        let before = self.told_place(setting.site);
         self.others = alarms.split_off(1);
         self.alarm = alarms.remove(0);
-        self.anew(setting, told);
-        let now = self.last_seen(setting.site);
-        if now.distance(before) > MARKER_MOVES_M && !self.begun.is_empty() {
+        self.rebuild(setting, told);
+        let now = self.told_place(setting.site);
+        let moves = now.distance(before) > MARKER_MOVES_M;
+        self.marker = self.marker.filter(|_| !moves);
+        if self.state == super::State::Searching {
+            self.replan(setting, told);
+        }
+        if moves && !self.begun.is_empty() {
             let place = crate::orders::near(setting.site, now);
             self.said.push(format!("the last seen point is now {place}: move the marker, between dives"));
         }
