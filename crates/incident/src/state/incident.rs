@@ -1,5 +1,6 @@
 //! One incident: what was told, who is here, which orders stand, what came back.
 
+use crate::cards::MorningCards;
 use crate::event::{Arrival, DayOpened, Entry, ShownOrder};
 use crate::report::{CareStep, OrderNumber, Person, Where, WhyLeft, WhyOut};
 use search::{AlarmKind, Method, WitnessClass};
@@ -140,6 +141,8 @@ pub struct Incident {
     pub number: u32,
     /// The day it happened on.
     pub day: Arc<DayOpened>,
+    /// The morning's cards, if they had been made at the first touch.
+    pub cards: Option<MorningCards>,
     /// First touch.
     pub alarm_at_ms: i64,
     /// A drill.
@@ -189,8 +192,11 @@ pub struct Incident {
 }
 
 impl Incident {
-    /// An incident at its first touch: number, moment, whether it is a drill.
-    pub fn open(day: Arc<DayOpened>, (number, alarm_at_ms, practice): (u32, i64, bool)) -> Incident {
+    /// An incident at its first touch: the day and its cards; number, moment, whether it is a drill.
+    pub fn open(
+        (day, cards): (Arc<DayOpened>, Option<MorningCards>),
+        (number, alarm_at_ms, practice): (u32, i64, bool),
+    ) -> Incident {
         let people = day.people.iter().map(|&person| PersonSoFar {
             person,
             came: None,
@@ -201,6 +207,7 @@ impl Incident {
         });
         Incident {
             number,
+            cards,
             alarm_at_ms,
             practice,
             phase: Phase::Asking,

@@ -64,6 +64,8 @@ pub struct Thought {
     pub cautions: Vec<String>,
     /// What the lead should hear.
     pub said: Vec<String>,
+    /// Whether the orders are those of the morning's card, in words; nothing once it does not matter any more.
+    pub order_zero: Option<String>,
     /// A better lane for a running line.
     pub better: Option<Better>,
     /// What the lanes left would find.
@@ -139,6 +141,7 @@ impl Thought {
         };
         self.gaps = course.plan.gaps.iter().map(gap).collect();
         self.way_out = way_out(water, last_seen);
+        self.order_zero = words::order_zero(course, followed.card_of.as_deref());
         self.digest = digest(&course.belief, &self.cards);
     }
 

@@ -4,9 +4,11 @@ use super::ledger::Card;
 use crate::opening::Water;
 use measure::{Spot, parameters::value};
 use search::belief::Belief;
+use search::course::{Begun, Course};
 use search::lines::wade_depth;
 use search::orders::near;
 use search::plan::{Role, Run, Team};
+use search::zero::Stands;
 use search::{Method, Stretch};
 use water::{Day, Units};
 
@@ -57,6 +59,30 @@ pub(super) fn sentence(belief: &Belief, water: &Water) -> String {
         at(&place),
         length(units, most_m.max(1.0)),
     )
+}
+
+/// Whether the first orders are those of the morning's card: said until the first line is at the end of its lane.
+pub(super) fn order_zero(course: &Course, place: Option<&str>) -> Option<String> {
+    let (card, place) = (course.card.as_ref()?, place?);
+    let ended = |begun: &Begun| begun.ended_s.is_some() && begun.team.method != Method::Alone;
+    if course.begun.iter().any(ended) {
+        return None;
+    }
+    Some(match &card.stands {
+        Stands::Keep { .. } if course.follows_card() => {
+            format!("The first orders are those of the morning's card: {place}.")
+        }
+        Stands::Keep { .. } => format!(
+            "No longer the orders of the morning's card ({place}): what had not begun has changed since. Tell whoever reads it."
+        ),
+        Stands::Depart { gain, .. } if gain.is_finite() => format!(
+            "Differs from the morning's card ({place}): finds {:.0} % more. Call back whoever goes by the card.",
+            100.0 * gain
+        ),
+        Stands::Depart { why, .. } => format!(
+            "Differs from the morning's card ({place}): {why}. Call back whoever goes by the card."
+        ),
+    })
 }
 
 /// `at Raft` or `12 metres north of Raft`.

@@ -1,7 +1,7 @@
 //! Following the reports one by one.
 
 use super::state::{Begun, Course, State, Told, same_run};
-use crate::belief::Belief;
+use crate::belief::{Belief, Currents};
 use crate::plan::{Plan, Role, Run};
 use crate::told::{Happening, Newcomer, Report};
 use crate::{Method, Setting, Sighting, Stretch, Sweep};
@@ -50,8 +50,8 @@ impl Course {
     }
 
     /// The search before any plan.
-    pub(super) fn unplanned(setting: &Setting, told: &Told) -> Course {
-        let belief = Belief::start(setting, &told.alarm, told.seed, told.particles);
+    pub(super) fn unplanned(setting: &Setting, told: &Told, currents: Currents) -> Course {
+        let belief = Belief::start_in((setting, &currents), &told.alarm, (told.seed, told.particles));
         Course {
             alarm: told.alarm.clone(),
             day: setting.day.clone(),
@@ -76,6 +76,7 @@ impl Course {
             short: Vec::new(),
             said: Vec::new(),
             card: None,
+            currents,
             marker: None,
         }
     }

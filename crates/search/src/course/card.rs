@@ -5,7 +5,10 @@ use crate::orders::{Order, orders};
 use crate::plan::{Crew, Plan, Request, Run};
 use crate::told::Report;
 use crate::zero::{Stands, Zero, hold};
-use crate::{Alarm, Setting, belief::Belief};
+use crate::{
+    Alarm, Setting,
+    belief::{Belief, Currents},
+};
 
 /// What is known when the first orders of a search are made.
 #[derive(Clone, Copy, Debug, Default)]
@@ -16,6 +19,8 @@ pub struct Opening<'a> {
     pub others: &'a [Alarm],
     /// What was reported between the alarm and now.
     pub reports: &'a [Report],
+    /// Currents by time, where it was timed again since the alarm; else the current of the setting is the only one.
+    pub currents: Option<&'a Currents>,
     /// The morning's card for the place, if one was given out.
     pub card: Option<&'a Zero>,
 }
@@ -46,7 +51,8 @@ impl Course {
     /// # Source
     /// docs/handbook/alarm-room.md
     pub fn open_with(setting: &Setting, told: &Told, opening: &Opening) -> Course {
-        let mut course = Course::unplanned(setting, told);
+        let steady = || Currents::steady(setting.flow.clone());
+        let mut course = Course::unplanned(setting, told, opening.currents.cloned().unwrap_or_else(steady));
         course.now_s = opening.now_s.max(0.0);
         if !opening.others.is_empty() {
             course.others = opening.others.to_vec();
@@ -112,6 +118,17 @@ impl Course {
             // Later plans start from orders that stand: they change less, and there are many.
             effort: if self.begun.is_empty() { told.effort } else { told.effort / 4 },
         }
+    }
+
+    /// Whether every order of a card that stands is still what is ordered: under way, ended, or waiting as it was given.
+    pub fn follows_card(&self) -> bool {
+        let is_there = |run: &Run| {
+            self.begun.iter().any(|begun| super::same_run(&begun.run, run))
+                || self.plan.runs.iter().any(|other| other.from == run.from && other.to == run.to)
+        };
+        self.card.as_ref().is_some_and(|card| {
+            matches!(card.stands, Stands::Keep { .. }) && card.runs.iter().all(is_there)
+        })
     }
 
     /// An order of the card keeps the words of the card: people have read them.

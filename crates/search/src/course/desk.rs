@@ -3,7 +3,7 @@
 
 use super::card::Opening;
 use super::state::{Course, Told};
-use crate::belief::Belief;
+use crate::belief::{Belief, Currents};
 use crate::{Alarm, Setting, Stretch};
 use measure::{Noted, Seed, parameters::value};
 
@@ -69,7 +69,18 @@ impl Course {
         }
     }
 
-    /// Belief and what has not begun anew, as after the current was timed again.
+    /// The current was timed again: belief and what has not begun anew.
+    ///
+    /// What drifted before drifted with the current of before; rules for searchers ask the current of `setting`, the newest.
+    ///
+    /// # Inputs
+    /// - `setting`: with the newest current · `told` · `currents`: by time
+    pub fn current_timed(&mut self, setting: &Setting, told: &Told, currents: Currents) {
+        self.currents = currents;
+        self.anew(setting, told);
+    }
+
+    /// Belief and what has not begun anew.
     ///
     /// # Inputs
     /// - `setting`: with what has changed · `told`
@@ -110,7 +121,12 @@ impl Course {
         for (k, alarm) in std::iter::once(&self.alarm).chain(&self.others).enumerate() {
             // One person's chances are not another's.
             let seed = Seed(told.seed.0.wrapping_add((k as u64) << 32));
-            let made = Belief::rebuild(&setting, alarm, (seed, told.particles / count), &self.sweeps);
+            let made = Belief::rebuild_in(
+                (&setting, &self.currents),
+                alarm,
+                (seed, told.particles / count),
+                &self.sweeps,
+            );
             let mut belief = made.value;
             self.look_again(&mut belief);
             if self.widened > 0 {

@@ -1,7 +1,7 @@
 //! What a search is at one moment.
 
 use super::card::HeldCard;
-use crate::belief::Belief;
+use crate::belief::{Belief, Currents};
 use crate::orders::{Order, orders_after};
 use crate::plan::{Plan, Run, Team};
 use crate::told::Report;
@@ -129,6 +129,8 @@ pub struct Course {
     pub said: Vec<String>,
     /// The morning's card, once it was held against the first plan.
     pub card: Option<HeldCard>,
+    /// Currents by time.
+    pub currents: Currents,
     /// Where a card that stands has the marker.
     pub(super) marker: Option<Spot>,
 }
