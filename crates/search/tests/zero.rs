@@ -6,7 +6,7 @@ use common::*;
 use measure::{Seed, Spot};
 use search::{
     plan::{Request, check::check, plan},
-    zero::{Morning, Place, Stands, at_posts, cells, hold, order_zero, stands},
+    zero::{Morning, Place, Stands, at_posts, cells, hold, order_zero},
 };
 
 const MORNING: Morning = Morning { alarm_at_s: 52_200.0, missing_height_m: 1.4, seed: Seed(5) };
@@ -56,7 +56,20 @@ fn a_card_stands_until_the_live_plan_is_worth_more_or_somebody_is_missing() {
     assert!(matches!(held.stands, Stands::Depart { gain, .. } if gain.is_infinite()) && held.plan.is_none());
     // Its own belief: it stands.
     let request = Request { crew: &crew, last_seen: place.last_seen, ..world.request() };
-    assert!(matches!(stands(&card, &card.plan, &request), Stands::Keep { gain } if gain == 0.0));
+    assert_eq!(check(&card.plan, &request).violations, Vec::new());
+    let held = hold(&card, &card.plan, &request);
+    assert!(matches!(held.stands, Stands::Keep { .. }), "{:?}", held.stands);
+    // What stands begins with the card's own lanes, none of them begun yet, and passes every check as a new plan.
+    let plan = held.plan.unwrap();
+    assert_eq!(check(&plan, &request).violations, Vec::new());
+    for run in &card.first(0.0).runs {
+        assert!(plan.runs.iter().any(|other| other.legs == run.legs && !other.under_way), "{run:?}");
+    }
+    // Called a minute late, every moment is a minute later.
+    let late = card.first(60.0);
+    assert!(late.runs.iter().zip(&card.first(0.0).runs).all(|(a, b)| a.from_s == b.from_s + 60.0));
+    let later = Request { now_s: 60.0, ..request };
+    assert_eq!(check(&late, &later).violations, Vec::new());
 }
 
 #[test]

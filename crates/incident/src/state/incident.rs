@@ -103,6 +103,8 @@ pub struct Known {
     pub ended_ms: Option<i64>,
     /// It ended before the end of its lane.
     pub stopped_short: bool,
+    /// Until then its number stood for another order, one that nobody can have heard \[ms since 1970\].
+    pub other_until_ms: Option<i64>,
 }
 
 impl Known {
@@ -112,6 +114,16 @@ impl Known {
             && !self.withdrawn
             && self.ended_ms.is_none()
             && self.shown.leaves_ms <= now_ms
+    }
+
+    /// Whether it is of a line, and nothing was said or reported of it.
+    pub fn is_unheard(&self) -> bool {
+        self.shown.method.is_some()
+            && self.said_ms.is_none()
+            && self.ended_ms.is_none()
+            && self.down.is_none()
+            && self.dives == 0
+            && self.metres == 0.0
     }
 
     /// Whether heads are counted on it.

@@ -121,6 +121,18 @@ pub(super) fn place_now(card: &Card, water: &Water) -> Option<String> {
     Some(near(&water.site, spot))
 }
 
+/// Where a lane lies, for whoever was not there: landmarks of its ends, and its length.
+pub(super) fn span(run: &Run, water: &Water) -> String {
+    let units = water.site.units;
+    let short = |spot: Spot| near(&water.site, spot).replace(" metres ", " m ").replace(" feet ", " ft ");
+    let length_m = run.from.distance(run.to);
+    if length_m > 0.0 {
+        format!("{} to {}, {}", short(run.from), short(run.to), length(units, length_m))
+    } else {
+        format!("round {}, {}", short(run.from), length(units, 0.5 * run.width_m))
+    }
+}
+
 /// Why an order is given, in one sentence.
 pub(super) fn why(card: &Card, holds: f64) -> String {
     match (card.post, &card.run) {
