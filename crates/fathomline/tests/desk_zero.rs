@@ -51,8 +51,11 @@ fn a_card_that_was_pushed_is_what_is_ordered_or_every_screen_says_that_it_differ
     let mut stood = false;
     for _ in 0..6 {
         phone.recorded(json!({ "what": "swimmer_missing", "practice": false }));
-        phone.recorded(json!({ "what": "sighting", "number": 1, "place": { "by": "area", "name": zone["name"] } }));
-        let seq = phone.recorded(json!({ "what": "sighting", "number": 1, "ago": { "from_s": 100.0, "to_s": 140.0 } }));
+        phone.recorded(
+            json!({ "what": "sighting", "number": 1, "place": { "by": "area", "name": zone["name"] } }),
+        );
+        let seq = phone
+            .recorded(json!({ "what": "sighting", "number": 1, "ago": { "from_s": 100.0, "to_s": 140.0 } }));
         let screen = phone.screen_when(seq, |screen| !screen["say"].as_array().unwrap().is_empty());
         let words = screen["order_zero"].as_str().expect("the screen says how the card stands").to_string();
         assert_eq!(other.screen_when(seq, |screen| screen["order_zero"].is_string())["order_zero"], words);
@@ -61,7 +64,10 @@ fn a_card_that_was_pushed_is_what_is_ordered_or_every_screen_says_that_it_differ
             stood = true;
             break;
         }
-        assert!(words.starts_with("Differs from the morning's card") && words.contains("Call back"), "{words}");
+        assert!(
+            words.starts_with("Differs from the morning's card") && words.contains("Call back"),
+            "{words}"
+        );
         phone.recorded(json!({ "what": "stood_down", "reason": "the card is tried again" }));
     }
     assert!(stood, "no card stood where nothing but the zone is known");

@@ -66,7 +66,8 @@ impl MorningCards {
             Some(middle) => (near(&water.site, middle), Place::cell(middle)),
             None => {
                 let mut all = zones(&setting);
-                let named = |(name, _): &(String, Place)| matches!(told, Where::Area { name: n } if n == name);
+                let named =
+                    |(name, _): &(String, Place)| matches!(told, Where::Area { name: n } if n == name);
                 let index = all.iter().position(named).unwrap_or(0);
                 (index < all.len()).then(|| all.swap_remove(index))?
             }

@@ -7,8 +7,8 @@ use incident::report::{Report, Where, WhyLeft};
 use incident::screen::Words;
 use incident::{Effort, Event, MorningCards, State, Thinker, Water, card_words, chain};
 use measure::Spot;
-use search::zero::{Place, squares, zones};
 use search::Setting;
+use search::zero::{Place, squares, zones};
 use water::Flow;
 
 /// Plans as the desk makes them, on a smaller cloud.
@@ -70,10 +70,15 @@ fn agree(card: &[Words], desk: &Desk) -> Result<(), String> {
         let same = |say: &&incident::screen::Say| {
             let lines = say.words.lines.iter().zip(&order.lines);
             let alike = |(a, b): (&String, &String)| a == b || b.contains(" seconds after the alarm ");
-            say.words.over == order.over && say.words.lines.len() == order.lines.len() && lines.into_iter().all(alike)
+            say.words.over == order.over
+                && say.words.lines.len() == order.lines.len()
+                && lines.into_iter().all(alike)
         };
         if !say.iter().any(|say| same(&say)) {
-            return Err(format!("{order:?}\nis not among\n{:#?}", say.iter().map(|s| &s.words).collect::<Vec<_>>()));
+            return Err(format!(
+                "{order:?}\nis not among\n{:#?}",
+                say.iter().map(|s| &s.words).collect::<Vec<_>>()
+            ));
         }
     }
     Ok(())
@@ -82,7 +87,10 @@ fn agree(card: &[Words], desk: &Desk) -> Result<(), String> {
 fn is_as_on_card(desk: &Desk) -> bool {
     let words = desk.screen("b").order_zero.expect("every screen says how the card stands");
     let stands = words.starts_with("The first orders are those of the morning's card");
-    assert!(stands || words.starts_with("Differs from the morning's card") && words.contains("Call back"), "{words}");
+    assert!(
+        stands || words.starts_with("Differs from the morning's card") && words.contains("Call back"),
+        "{words}"
+    );
     stands
 }
 
@@ -116,7 +124,9 @@ fn a_card_that_stands_is_what_is_ordered_word_for_word() {
         let before: Vec<_> = lanes(&desk);
         desk.wait(5);
         desk.send("a", Report::KindTold { kind: search::AlarmKind::SeenGoingUnder });
-        assert!(before.iter().filter(|lane| lane.1).all(|lane| lanes(&desk).iter().any(|now| now.0 == lane.0)));
+        assert!(
+            before.iter().filter(|lane| lane.1).all(|lane| lanes(&desk).iter().any(|now| now.0 == lane.0))
+        );
     }
     assert!(stood >= 1, "no card stands where nothing but the place is known");
 }

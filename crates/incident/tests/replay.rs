@@ -118,7 +118,9 @@ fn numbers_stay_small_through_many_plans_and_never_mean_two_orders_that_were_hea
     desk.three_touches("a");
     let lanes = |desk: &Desk| -> std::collections::BTreeMap<usize, [u64; 4]> {
         let cards = desk.thought.cards.values().filter(|card| card.stand != incident::think::Stand::Replaced);
-        let ends = |run: &search::plan::Run| [run.from.east, run.from.north, run.to.east, run.to.north].map(f64::to_bits);
+        let ends = |run: &search::plan::Run| {
+            [run.from.east, run.from.north, run.to.east, run.to.north].map(f64::to_bits)
+        };
         cards.filter_map(|card| card.run.as_ref().map(|(run, _)| (card.number, ends(run)))).collect()
     };
     let first = lanes(&desk).len();
@@ -133,13 +135,20 @@ fn numbers_stay_small_through_many_plans_and_never_mean_two_orders_that_were_hea
             }
         }
         desk.wait(4);
-        desk.send("a", desk::place(2, Spot::new(-10.0 + f64::from(k % 5) * 4.0, 20.0 + f64::from(k % 3) * 8.0)));
+        desk.send(
+            "a",
+            desk::place(2, Spot::new(-10.0 + f64::from(k % 5) * 4.0, 20.0 + f64::from(k % 3) * 8.0)),
+        );
         desk.send("a", desk::ago(2, 100.0, 130.0 + f64::from(k)));
     }
     let last = lanes(&desk);
     let highest = *last.keys().max().unwrap();
     let spent = heard.len();
-    assert!(highest <= first.max(last.len()) + spent, "{highest} of {} lanes, {spent} heard, after 40 plans", last.len());
+    assert!(
+        highest <= first.max(last.len()) + spent,
+        "{highest} of {} lanes, {spent} heard, after 40 plans",
+        last.len()
+    );
     // A touch for what the number stood for a moment ago is refused, not counted for what it stands for now.
     let reused = desk.state.incident.as_ref().unwrap().orders.values().find_map(|known| {
         known.other_until_ms.filter(|_| !known.withdrawn).map(|until| (known.shown.order, until))

@@ -131,7 +131,8 @@ pub fn order_zero(setting: &Setting, place: &Place, morning: Morning) -> Zero {
         effort: Request::FIRST_EFFORT,
     };
     let plan = plan(&request);
-    let orders = on_paper(orders(&first_of(&plan, 0.0), setting, morning.alarm_at_s), &plan, morning.alarm_at_s);
+    let orders =
+        on_paper(orders(&first_of(&plan, 0.0), setting, morning.alarm_at_s), &plan, morning.alarm_at_s);
     Zero { place: place.clone(), plan, orders }
 }
 

@@ -82,7 +82,9 @@ fn fits(word: &str, kept: &str, room: &mut Vec<Block>) -> Option<bool> {
     let hasher = hasher();
     room.resize(hasher.params().block_count(), Block::new());
     let mut bytes = vec![0; hash.len()];
-    hasher.hash_password_into_with_memory(plain(word).as_bytes(), &salt, &mut bytes, room.as_mut_slice()).ok()?;
+    hasher
+        .hash_password_into_with_memory(plain(word).as_bytes(), &salt, &mut bytes, room.as_mut_slice())
+        .ok()?;
     // Compared in a time that does not tell where they differ.
     Some(Output::new(&bytes).ok()? == hash)
 }

@@ -100,7 +100,8 @@ fn make(desk: &Desk, at_s: f64) -> Option<()> {
         while desk.board.borrow().state.is_open() {
             std::thread::sleep(Duration::from_secs(2));
         }
-        let made = catch_unwind(AssertUnwindSafe(|| first_orders(&figures.card(&desk.water, &desk.day, &place))));
+        let made =
+            catch_unwind(AssertUnwindSafe(|| first_orders(&figures.card(&desk.water, &desk.day, &place))));
         // The laptop is an old one, and the morning has other uses for it.
         std::thread::sleep(Duration::from_millis(20));
         made.ok()

@@ -147,7 +147,8 @@ impl Ledger {
             let begun = open.and_then(|b| self.begun.get(&b.number).copied());
             known.push(begun.or_else(|| self.same_work(run, &plan.teams[run.team], &known)));
         }
-        for card in self.cards.values_mut().filter(|card| card.stand == Stand::Waiting && card.run.is_some()) {
+        for card in self.cards.values_mut().filter(|card| card.stand == Stand::Waiting && card.run.is_some())
+        {
             if !known.contains(&Some(card.number)) {
                 card.stand = Stand::Replaced;
             }

@@ -105,7 +105,8 @@ fn thinned(line: &[Spot]) -> Vec<Spot> {
     let mut parts = vec![(0, last)];
     while let Some((a, b)) = parts.pop() {
         let off = |k: &usize| off_line(line[*k], line[a], line[b]);
-        let farthest = (a + 1..b).map(|k| (k, off(&k))).max_by(|x, y| x.1.total_cmp(&y.1).then(y.0.cmp(&x.0)));
+        let farthest =
+            (a + 1..b).map(|k| (k, off(&k))).max_by(|x, y| x.1.total_cmp(&y.1).then(y.0.cmp(&x.0)));
         if let Some((k, _)) = farthest.filter(|(_, off_m)| *off_m > STRAIGHT_M) {
             keep[k] = true;
             parts.extend([(a, k), (k, b)]);
@@ -128,9 +129,8 @@ mod tests {
 
     #[test]
     fn a_thinned_outline_keeps_its_shape_with_a_fraction_of_its_places() {
-        let round: Vec<Spot> = (0..=360)
-            .map(|deg| Spot::towards(measure::Bearing::new(f64::from(deg)), 20.0))
-            .collect();
+        let round: Vec<Spot> =
+            (0..=360).map(|deg| Spot::towards(measure::Bearing::new(f64::from(deg)), 20.0)).collect();
         let thin = thinned(&round);
         assert!(thin.len() < 60 && thin[0] == round[0] && thin.last() == round.last(), "{}", thin.len());
         for spot in &round {

@@ -79,9 +79,9 @@ pub(super) fn order_zero(course: &Course, place: Option<&str>) -> Option<String>
             "Differs from the morning's card ({place}): finds {:.0} % more. Call back whoever goes by the card.",
             100.0 * gain
         ),
-        Stands::Depart { why, .. } => format!(
-            "Differs from the morning's card ({place}): {why}. Call back whoever goes by the card."
-        ),
+        Stands::Depart { why, .. } => {
+            format!("Differs from the morning's card ({place}): {why}. Call back whoever goes by the card.")
+        }
     })
 }
 
@@ -121,10 +121,27 @@ pub(super) fn place_now(card: &Card, water: &Water) -> Option<String> {
     Some(near(&water.site, spot))
 }
 
+/// Directions as a table has room for them.
+const WAYS: [(&str, &str); 8] = [
+    ("north-east", "NE"),
+    ("south-east", "SE"),
+    ("south-west", "SW"),
+    ("north-west", "NW"),
+    ("north", "N"),
+    ("east", "E"),
+    ("south", "S"),
+    ("west", "W"),
+];
+
 /// Where a lane lies, for whoever was not there: landmarks of its ends, and its length.
 pub(super) fn span(run: &Run, water: &Water) -> String {
     let units = water.site.units;
-    let short = |spot: Spot| near(&water.site, spot).replace(" metres ", " m ").replace(" feet ", " ft ");
+    let short = |spot: Spot| {
+        let place = near(&water.site, spot).replace(" metres ", " m ").replace(" feet ", " ft ");
+        WAYS.iter().fold(place, |place, (word, letters)| {
+            place.replace(&format!(" {word} of "), &format!(" {letters} of "))
+        })
+    };
     let length_m = run.from.distance(run.to);
     if length_m > 0.0 {
         format!("{} to {}, {}", short(run.from), short(run.to), length(units, length_m))

@@ -47,7 +47,9 @@ impl Currents {
     pub(super) fn spans(&self) -> impl Iterator<Item = (f64, f64, &Flow)> {
         let until = |k: usize| self.later.get(k).map_or(f64::INFINITY, |(from_s, _)| *from_s);
         let first = std::iter::once((f64::NEG_INFINITY, until(0), &self.first));
-        first.chain(self.later.iter().enumerate().map(move |(k, (from_s, flow))| (*from_s, until(k + 1), flow)))
+        first.chain(
+            self.later.iter().enumerate().map(move |(k, (from_s, flow))| (*from_s, until(k + 1), flow)),
+        )
     }
 }
 
@@ -68,7 +70,10 @@ mod tests {
         all.timed(300.0, east(3.0));
         all.timed(60.0, east(1.0));
         all.timed(f64::NAN, east(9.0));
-        assert_eq!([-5.0, 59.9, 60.0, 299.0, 300.0].map(|s| all.at(s).at(Spot::default()).east), [0.0, 0.0, 1.0, 1.0, 3.0]);
+        assert_eq!(
+            [-5.0, 59.9, 60.0, 299.0, 300.0].map(|s| all.at(s).at(Spot::default()).east),
+            [0.0, 0.0, 1.0, 1.0, 3.0]
+        );
         assert_eq!(all.now(), &east(3.0));
         let spans: Vec<(f64, f64)> = all.spans().map(|(from, to, _)| (from, to)).collect();
         assert_eq!(spans, [(f64::NEG_INFINITY, 60.0), (60.0, 300.0), (300.0, f64::INFINITY)]);

@@ -143,12 +143,7 @@ pub fn fates(basin: &Basin, water: (&Setting, &Currents), starts: &Starts, seed:
 }
 
 /// The drifters among the starts: the same persons, with the same currents, if they float instead.
-pub fn drifters(
-    basin: &Basin,
-    water: (&Setting, &Currents),
-    starts: &Starts,
-    seed: Seed,
-) -> Vec<Drifter> {
+pub fn drifters(basin: &Basin, water: (&Setting, &Currents), starts: &Starts, seed: Seed) -> Vec<Drifter> {
     let forces = Forces::new(basin, water);
     let streams = Streams::new(seed);
     let every = starts.spot.len().div_ceil(MOST_DRIFTERS).max(1);
@@ -160,11 +155,8 @@ pub fn drifters(
             let (leeway, _) = streams.leeway.normal_pair(2 * k);
             let wind = forces.wind * forces.leeway(leeway);
             // Carried by what each current made of them until the next was timed; the newest carries on.
-            let mut drifter = Drifter {
-                spot,
-                from_s: starts.under_s[i] - starts.carried_s[i],
-                velocity: Spot::default(),
-            };
+            let mut drifter =
+                Drifter { spot, from_s: starts.under_s[i] - starts.carried_s[i], velocity: Spot::default() };
             for (begins_s, ends_s, flow) in forces.currents.spans() {
                 if begins_s > drifter.from_s {
                     drifter.spot = drifter.spot + drifter.velocity * (begins_s - drifter.from_s);

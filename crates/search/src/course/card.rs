@@ -76,7 +76,7 @@ impl Course {
         let setting = Setting { day: &day, ..*setting };
         let crew = self.crew(setting.site);
         let Some(broad) = self.broad.take() else { return };
-        let request = Request { effort: told.effort / 2, ..self.request(&setting, told, (&broad, &crew)) };
+        let request = Request { effort: told.effort / 4, ..self.request(&setting, told, (&broad, &crew)) };
         let held = hold(card, &self.plan, &request);
         self.broad = Some(broad);
         let (mut orders_of_card, mut runs) = (Vec::new(), Vec::new());
@@ -126,9 +126,9 @@ impl Course {
             self.begun.iter().any(|begun| super::same_run(&begun.run, run))
                 || self.plan.runs.iter().any(|other| other.from == run.from && other.to == run.to)
         };
-        self.card.as_ref().is_some_and(|card| {
-            matches!(card.stands, Stands::Keep { .. }) && card.runs.iter().all(is_there)
-        })
+        self.card
+            .as_ref()
+            .is_some_and(|card| matches!(card.stands, Stands::Keep { .. }) && card.runs.iter().all(is_there))
     }
 
     /// An order of the card keeps the words of the card: people have read them.

@@ -54,7 +54,8 @@ pub fn hold(zero: &Zero, live: &Plan, request: &Request) -> Held {
     // Nobody has set out yet: the rules are asked of the card's own lanes too.
     carried.runs.iter_mut().for_each(|run| run.under_way = false);
     let told = |job: &&(usize, Role, Option<usize>)| job.1 == Role::First && job.2.is_none();
-    let marker: Vec<_> = first.jobs.iter().filter(told).filter(|job| !carried.jobs.contains(job)).copied().collect();
+    let marker: Vec<_> =
+        first.jobs.iter().filter(told).filter(|job| !carried.jobs.contains(job)).copied().collect();
     carried.jobs.extend(marker);
     let stands = stands(&carried, live, request);
     let broken = matches!(stands, Stands::Depart { gain, .. } if gain.is_infinite());
@@ -73,7 +74,10 @@ fn absent(first: &Plan, request: &Request) -> Option<String> {
         })
     };
     let missing = first.jobs.iter().find(|job| job.1 != Role::Standby && !here(job.0))?;
-    Some(format!("{} has a part on it and is not here", day.crew.get(missing.0).map_or("somebody", |m| &m.name)))
+    Some(format!(
+        "{} has a part on it and is not here",
+        day.crew.get(missing.0).map_or("somebody", |m| &m.name)
+    ))
 }
 
 /// Whether a plan that begins with a card's orders stands against the plan of an alarm.
