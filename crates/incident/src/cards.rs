@@ -8,7 +8,6 @@ use crate::opening::{Water, marked};
 use crate::report::Where;
 use crate::state::Incident;
 use measure::{Seed, Spot};
-use schemars::JsonSchema;
 use search::Setting;
 use search::orders::{Order, near};
 use search::zero::{Morning, Place, Zero, order_zero, squares, zones};
@@ -16,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use water::{Day, Flow};
 
 /// What the morning's cards were made with.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct MorningCards {
     /// How many squares of water have one; none while only those of the zones are there.
     pub squares: u32,
