@@ -11,7 +11,7 @@ const DOTS: usize = 600;
 pub(crate) const SHARES: [f64; 3] = [0.5, 0.8, 0.95];
 
 /// A place nearer to the straight line between its neighbours is not sent \[m\].
-const STRAIGHT_M: f64 = 0.2;
+const STRAIGHT_M: f64 = 0.35;
 
 /// What is drawn of a belief.
 #[derive(Clone, Debug, Default, PartialEq)]
