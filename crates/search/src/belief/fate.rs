@@ -241,9 +241,12 @@ fn drift_all(
     }
     for (begins_s, ends_s, flow) in forces.currents.spans() {
         for j in 0..LANES {
-            let under_s = starts.under_s[start(j)];
-            let from_s = (under_s - starts.carried_s[start(j)]).max(begins_s);
-            seconds[j] = (under_s.min(ends_s) - from_s).max(0.0);
+            let (under_s, carried_s) = (starts.under_s[start(j)], starts.carried_s[start(j)]);
+            let from_s = under_s - carried_s;
+            // Whoever one current carried all the way is where that current alone would have brought them, to the bit.
+            let whole = begins_s <= from_s && under_s <= ends_s;
+            let part_s = (under_s.min(ends_s) - from_s.max(begins_s)).max(0.0);
+            seconds[j] = if whole { carried_s } else { part_s };
         }
         if seconds.iter().any(|s| *s > 0.0) {
             drift_in(forces, chance, (flow, &seconds), lanes);
