@@ -7,6 +7,7 @@ mod desk;
 mod floors;
 mod machine;
 mod peers;
+mod plans;
 mod table;
 mod whole;
 mod yardsticks;
@@ -40,7 +41,7 @@ impl Options {
                     options.write = true;
                     continue;
                 }
-                name if ["whole", "desk"].contains(&name)
+                name if ["whole", "desk", "plan"].contains(&name)
                     || YARDSTICKS.iter().any(|yardstick| yardstick.name == name) =>
                 {
                     options.names.push(name.to_string());
@@ -48,7 +49,7 @@ impl Options {
                 }
                 other => {
                     return Err(format!(
-                        "{other:?} is no yardstick and no option; there are p1 p2 p3 p4 p5 p5sun p7 whole desk"
+                        "{other:?} is no yardstick and no option; there are p1 p2 p3 p4 p5 p5sun p7 whole desk plan"
                     ));
                 }
             };
@@ -100,6 +101,12 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
             Ok(text) => page += &text,
             // The table above took minutes: it is shown all the same.
             Err(text) => short = format!("the whole command: {text}"),
+        }
+    }
+    if options.wants("plan") {
+        match plans::measure(options.repeats) {
+            Ok(text) => page += &text,
+            Err(text) => short += &format!("plans: {text}"),
         }
     }
     if options.wants("desk") {
