@@ -112,6 +112,8 @@ pub struct ShownOrder {
 pub enum Event {
     /// A day began: conditions, crew, seed.
     DayOpened(Box<DayOpened>),
+    /// The morning's cards were made and lie on every phone that was there.
+    CardsMade(crate::cards::MorningCards),
     /// A swimmer was reported missing.
     SwimmerReportedMissing {
         /// A drill.

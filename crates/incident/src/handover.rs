@@ -73,7 +73,7 @@ pub struct HandoverLane {
     pub order: usize,
     /// Method and people.
     pub line: String,
-    /// Where, in words.
+    /// Where: landmarks of its ends, and its length.
     pub place: String,
     /// State in words.
     pub state: String,

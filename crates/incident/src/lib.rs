@@ -10,6 +10,7 @@
 //!
 //! Never: reads files, clocks or unseeded chance; changes an event that was recorded.
 
+pub mod cards;
 pub mod chain;
 mod chart;
 pub mod decide;
@@ -23,6 +24,7 @@ mod show;
 pub mod state;
 pub mod think;
 
+pub use cards::{MorningCards, card_words};
 pub use chart::{Chart, chart};
 pub use decide::{Decided, Refusal, Sender, decide, may};
 pub use event::{Entry, Event};

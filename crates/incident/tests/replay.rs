@@ -111,3 +111,51 @@ fn names_can_be_forgotten_and_the_chain_still_holds() {
     assert!(text.contains("guard ") && text.contains("missing person 1") && !text.contains("Ines"));
     assert!(chain::verify(live.lines.iter().map(String::as_str)).is_ok());
 }
+
+#[test]
+fn numbers_stay_small_through_many_plans_and_never_mean_two_orders_that_were_heard() {
+    let mut desk = Desk::new(9);
+    desk.three_touches("a");
+    let lanes = |desk: &Desk| -> std::collections::BTreeMap<usize, [u64; 4]> {
+        let cards = desk.thought.cards.values().filter(|card| card.stand != incident::think::Stand::Replaced);
+        let ends = |run: &search::plan::Run| {
+            [run.from.east, run.from.north, run.to.east, run.to.north].map(f64::to_bits)
+        };
+        cards.filter_map(|card| card.run.as_ref().map(|(run, _)| (card.number, ends(run)))).collect()
+    };
+    let first = lanes(&desk).len();
+    let mut heard: std::collections::BTreeMap<usize, [u64; 4]> = Default::default();
+    for k in 0..20_u32 {
+        // What is on the list to be said may be read aloud now.
+        let now = lanes(&desk);
+        for say in desk.screen("a").say.iter().filter(|say| say.due_ms <= desk.now_ms + 90_000) {
+            if let Some(lane) = now.get(&say.order) {
+                let known = heard.entry(say.order).or_insert(*lane);
+                assert_eq!(known, lane, "order {} was heard for another lane", say.order);
+            }
+        }
+        desk.wait(4);
+        desk.send(
+            "a",
+            desk::place(2, Spot::new(-10.0 + f64::from(k % 5) * 4.0, 20.0 + f64::from(k % 3) * 8.0)),
+        );
+        desk.send("a", desk::ago(2, 100.0, 130.0 + f64::from(k)));
+    }
+    let last = lanes(&desk);
+    let highest = *last.keys().max().unwrap();
+    let spent = heard.len();
+    assert!(
+        highest <= first.max(last.len()) + spent,
+        "{highest} of {} lanes, {spent} heard, after 40 plans",
+        last.len()
+    );
+    // A touch for what the number stood for a moment ago is refused, not counted for what it stands for now.
+    let reused = desk.state.incident.as_ref().unwrap().orders.values().find_map(|known| {
+        known.other_until_ms.filter(|_| !known.withdrawn).map(|until| (known.shown.order, until))
+    });
+    let (order, until_ms) = reused.expect("a number went to another lane in twenty plans");
+    let refused = desk.try_send("a", Report::SaidIt { order }, Some(until_ms - 500)).unwrap_err();
+    assert_eq!(refused.code, "I121");
+    desk.wait(5);
+    desk.send("a", Report::SaidIt { order });
+}

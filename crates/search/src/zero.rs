@@ -3,40 +3,20 @@
 //! A card says who does what before anybody has thought. When the alarm comes, the plan made then is held
 //! against the card, and people are moved only where that is worth it. Start reading at [`order_zero`].
 
+mod hold;
+mod places;
+
+pub use hold::{Held, Stands, hold, stands};
+pub use places::{Place, cells, squares, zones};
+
 use crate::{
-    Alarm, AlarmKind, Missing, Seen, Setting, Sighting, WitnessClass,
+    Alarm, AlarmKind, Missing, Setting, Sighting, WitnessClass,
     belief::Belief,
     course::meeting_place,
-    orders::{Order, orders},
-    plan::{Crew, Plan, Request, check::check, plan},
+    orders::{Order, clock, orders},
+    plan::{Crew, Plan, Request, Run, plan},
 };
-use measure::{Seed, Spot, parameters::value};
-
-/// A place for which first orders are wanted.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Place {
-    /// Last seen point: where the marker is dropped.
-    pub last_seen: Spot,
-    /// What is known of the place: a point with its error, or a zone.
-    pub seen: Seen,
-}
-
-impl Place {
-    /// The middle of a ten-metre cell: anywhere in it is as good.
-    ///
-    /// # Gives
-    /// A point with the standard error of a cell and of a companion's pointing together.
-    pub fn cell(middle: Spot) -> Self {
-        // A square of side 10 m has a standard deviation of 10/√12 m per axis.
-        let error_m = (100.0 / 12.0 + 7.0 * 7.0_f64).sqrt();
-        Place { last_seen: middle, seen: Seen::Point { spot: middle, error_m: Some(error_m), stood: None } }
-    }
-
-    /// A zone, by its outlines: anywhere in it is as good.
-    pub fn zone(name: &str, middle: Spot, rings: Vec<Vec<Vec<Spot>>>) -> Self {
-        Place { last_seen: middle, seen: Seen::Area { name: name.into(), rings } }
-    }
-}
+use measure::{Seed, Spot};
 
 /// First orders for a place.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,6 +34,44 @@ impl Zero {
     pub fn marker(&self) -> Spot {
         self.place.last_seen
     }
+
+    /// The card as a plan: everybody's post, and the first lane of every line, begun at a later moment.
+    ///
+    /// # Inputs
+    /// - `now_s`: when the card is called \[s since the alarm\]
+    ///
+    /// # Gives
+    /// The plan of the morning without what comes after its first orders, every time moved by `now_s`.
+    ///
+    /// # Source
+    /// by definition
+    pub fn first(&self, now_s: f64) -> Plan {
+        first_of(&self.plan, now_s)
+    }
+}
+
+/// A plan without what comes after the first run of every team, every time later by `by_s`.
+fn first_of(plan: &Plan, by_s: f64) -> Plan {
+    let is_first = |run: &&Run| plan.runs.iter().all(|o| o.team != run.team || o.from_s >= run.from_s);
+    let mut first = Plan {
+        now_s: plan.now_s + by_s,
+        last_seen: plan.last_seen,
+        teams: plan.teams.clone(),
+        jobs: plan.jobs.clone(),
+        runs: plan.runs.iter().filter(is_first).cloned().collect(),
+        ..Plan::default()
+    };
+    first.teams.iter_mut().for_each(|team| team.formed_s += by_s);
+    for run in &mut first.runs {
+        for moment in [&mut run.leaves_s, &mut run.from_s, &mut run.to_s] {
+            *moment += by_s;
+        }
+        for leg in &mut run.legs {
+            leg.sweep.from_s += by_s;
+            leg.sweep.to_s += by_s;
+        }
+    }
+    first
 }
 
 /// For whom and when first orders are worked out.
@@ -113,13 +131,22 @@ pub fn order_zero(setting: &Setting, place: &Place, morning: Morning) -> Zero {
         effort: Request::FIRST_EFFORT,
     };
     let plan = plan(&request);
-    let first = |run: usize| {
-        let team = plan.runs[run].team;
-        plan.runs.iter().filter(|other| other.team == team).all(|other| other.from_s >= plan.runs[run].from_s)
-    };
-    let mut orders = orders(&plan, setting, morning.alarm_at_s);
-    orders.retain(|order| order.post.is_some() || order.run.is_none_or(first));
+    let orders =
+        on_paper(orders(&first_of(&plan, 0.0), setting, morning.alarm_at_s), &plan, morning.alarm_at_s);
     Zero { place: place.clone(), plan, orders }
+}
+
+/// A card is read at any hour: where orders name a time of day, the card names the seconds since the alarm.
+fn on_paper(mut orders: Vec<Order>, plan: &Plan, alarm_at_s: f64) -> Vec<Order> {
+    for run in &plan.runs {
+        let hour = format!("At {} ", clock(alarm_at_s, run.to_s));
+        let after = format!("{:.0} seconds after the alarm ", run.to_s);
+        for order in &mut orders {
+            order.words = order.words.replace(&hour, &after);
+            order.lines.iter_mut().for_each(|line| *line = line.replace(&hour, &after));
+        }
+    }
+    orders
 }
 
 /// Everybody of the day at their posts, or where people gather.
@@ -140,84 +167,4 @@ pub fn at_posts(setting: &Setting) -> Vec<Crew> {
         spent: None,
     };
     setting.day.crew.iter().enumerate().map(one).collect()
-}
-
-/// Whether people stay with the card when the plan of the alarm is there.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Stands {
-    /// The card stays: the live plan is worth at most the threshold more.
-    Keep {
-        /// What the live plan would be worth more, as a share of the card's.
-        gain: f64,
-    },
-    /// The live plan is ordered instead.
-    Depart {
-        /// What it is worth more, as a share of the card's; infinite where the card cannot be carried out.
-        gain: f64,
-        /// Why, in words.
-        why: String,
-    },
-}
-
-/// Holds a card against the plan of an alarm.
-///
-/// Both are priced on the raw particles of the live belief, and the card must still keep every rule with who is there.
-///
-/// # Inputs
-/// - `zero` · `live`: the plan made for `request` · `request`
-///
-/// # Gives
-/// Keep up to `keep_threshold` more, the same share at which orders that were given are changed; else depart.
-///
-/// # Source
-/// assumed (`keep_threshold`)
-pub fn stands(zero: &Zero, live: &Plan, request: &Request) -> Stands {
-    let card = check(&zero.plan, request);
-    if let Some(broken) = card.violations.first() {
-        return Stands::Depart { gain: f64::INFINITY, why: broken.what.clone() };
-    }
-    let worth = check(live, request).value;
-    let gain = if card.value > 0.0 {
-        worth / card.value - 1.0
-    } else if worth > 0.0 {
-        f64::INFINITY
-    } else {
-        0.0
-    };
-    if gain <= value("keep_threshold") {
-        return Stands::Keep { gain };
-    }
-    let why = if gain.is_finite() {
-        format!("what is known now makes other orders worth {:.0} % more", 100.0 * gain)
-    } else {
-        "the card finds nothing of what is believed now".to_string()
-    };
-    Stands::Depart { gain, why }
-}
-
-/// Middles of the ten-metre cells of water within outlines, west to east, then south to north.
-///
-/// # Inputs
-/// - `setting` · `rings`: polygons of rings, as of a bathing area
-///
-/// # Gives
-/// Cells whose middle is water inside the outlines.
-pub fn cells(setting: &Setting, rings: &[Vec<Vec<Spot>>]) -> Vec<Spot> {
-    const SIDE_M: f64 = 10.0;
-    let all = || rings.iter().flatten().flatten();
-    let (mut low, mut high) =
-        (Spot::new(f64::INFINITY, f64::INFINITY), Spot::new(f64::NEG_INFINITY, f64::NEG_INFINITY));
-    for spot in all().filter(|spot| spot.is_finite()) {
-        low = Spot::new(low.east.min(spot.east), low.north.min(spot.north));
-        high = Spot::new(high.east.max(spot.east), high.north.max(spot.north));
-    }
-    let ground = setting.ground;
-    let wet = |spot: Spot| ground.grid.cell(spot).is_some_and(|cell| ground.is_water(cell));
-    let count = |metres: f64| (metres / SIDE_M).ceil().clamp(0.0, 1_000.0) as usize;
-    let (cols, rows) = (count(high.east - low.east), count(high.north - low.north));
-    (0..rows)
-        .flat_map(|row| (0..cols).map(move |col| Spot::new(col as f64 + 0.5, row as f64 + 0.5) * SIDE_M))
-        .map(|off| low + off)
-        .filter(|&spot| wet(spot) && crate::belief::inside(rings, spot))
-        .collect()
 }

@@ -4,7 +4,7 @@ mod basin;
 
 use basin::{Lake, alarm, cover, lake, pointed};
 use measure::{Bearing, Seed, Spot};
-use search::belief::{Belief, Masses};
+use search::belief::{Belief, Currents, Masses};
 use search::{AlarmKind, Detection, Method, Seen, Stretch, Sweep, WitnessClass};
 use water::{Cover, Flow};
 
@@ -468,4 +468,50 @@ fn a_current_that_differs_from_place_to_place_carries_each_by_its_own() {
         belief.spread().0.north - 100.0
     };
     assert!(drift(60.0) > 5.0 && drift(240.0) < -5.0);
+}
+
+// shows: CU-6
+#[test]
+fn a_current_timed_again_holds_from_then_on_and_not_before() {
+    let mut lake = lake(400, 200);
+    lake.ground.depth_m.fill(4.0);
+    let east = |mps: f64| Flow::Uniform { velocity: Spot::new(mps, 0.0), covariance: [0.0; 3] };
+    let told = alarm(vec![pointed("a", WitnessClass::Guard, (80.0, 100.0), 1.0, -300.0)]);
+    // From nothing to 0.4 m/s at a moment; sorted, since the cloud is kept in the order of its cells.
+    let at = |change_s: f64| {
+        let mut currents = Currents::steady(east(0.0));
+        currents.timed(change_s, east(0.4));
+        Belief::start_in((&lake.setting(), &currents), &told, (SEED, 20_000)).value
+    };
+    let places = |belief: &Belief| {
+        let cloud = &belief.cloud;
+        let mut all: Vec<(u32, u64)> =
+            (0..cloud.len()).map(|i| (cloud.rest_s[i].to_bits(), cloud.east[i].to_bits())).collect();
+        all.sort_unstable();
+        all
+    };
+    let steady = |mps: f64| {
+        Belief::start_in((&lake.setting(), &Currents::steady(east(mps))), &told, (SEED, 20_000)).value
+    };
+    let (still, moved) = (steady(0.0), steady(0.4));
+    assert_eq!(places(&at(1e6)), places(&still), "timed after all was over");
+    assert_eq!(places(&at(-1e6)), places(&moved), "timed before it began");
+    // In the midst of it: who had come to rest lies where they lay.
+    let changed = at(-270.0);
+    check_sound(&changed, &lake);
+    let rested = |belief: &Belief| -> Vec<(u32, u64)> {
+        places(belief).into_iter().filter(|(rest, _)| f32::from_bits(*rest) < -270.0).collect()
+    };
+    assert!(rested(&still).len() > 200, "{}", rested(&still).len());
+    assert!(rested(&still).iter().all(|place| rested(&changed).contains(place)));
+    let mean = |belief: &Belief| belief.cloud.east.iter().sum::<f64>() / belief.cloud.len() as f64;
+    assert!(mean(&still) + 0.1 < mean(&changed) && mean(&changed) + 0.1 < mean(&moved));
+    // Who floats stayed until then, and goes on with the new current.
+    let gone = |belief: &Belief, at_s: f64| {
+        let all = belief.afloat_places(at_s);
+        all.iter().map(|spot| spot.east).sum::<f64>() / all.len() as f64
+    };
+    let late = at(600.0);
+    assert!((gone(&late, 600.0) - gone(&still, 600.0)).abs() < 1e-9);
+    assert!((gone(&late, 900.0) - gone(&still, 600.0) - 0.4 * 300.0).abs() < 1.0);
 }

@@ -6,7 +6,7 @@ use common::*;
 use measure::{Seed, Spot};
 use search::{
     plan::{Request, check::check, plan},
-    zero::{Morning, Place, Stands, at_posts, cells, order_zero, stands},
+    zero::{Morning, Place, Stands, at_posts, cells, hold, order_zero},
 };
 
 const MORNING: Morning = Morning { alarm_at_s: 52_200.0, missing_height_m: 1.4, seed: Seed(5) };
@@ -42,20 +42,34 @@ fn a_card_stands_until_the_live_plan_is_worth_more_or_somebody_is_missing() {
         let request = Request { belief: &belief, crew, last_seen: spot, ..world.request() };
         let made = plan(&request);
         assert_eq!(check(&made, &request).violations, Vec::new());
-        stands(&card, &made, &request)
+        hold(&card, &made, &request)
     };
     // Far from the card: depart, with the gain.
-    match live(Spot::new(120.0, 40.0), 6.0, &crew) {
+    match live(Spot::new(120.0, 40.0), 6.0, &crew).stands {
         Stands::Depart { gain, why } => assert!(gain > 0.1 && !why.is_empty(), "{gain} {why}"),
         keep @ Stands::Keep { .. } => panic!("{keep:?}"),
     }
     // Somebody of the card is not there.
     let mut fewer = crew.clone();
     fewer[card.plan.teams[0].members[0]].out = true;
-    assert!(matches!(live(Spot::new(70.0, 30.0), 8.0, &fewer), Stands::Depart { .. }));
+    let held = live(Spot::new(70.0, 30.0), 8.0, &fewer);
+    assert!(matches!(held.stands, Stands::Depart { gain, .. } if gain.is_infinite()) && held.plan.is_none());
     // Its own belief: it stands.
     let request = Request { crew: &crew, last_seen: place.last_seen, ..world.request() };
-    assert!(matches!(stands(&card, &card.plan, &request), Stands::Keep { gain } if gain == 0.0));
+    assert_eq!(check(&card.plan, &request).violations, Vec::new());
+    let held = hold(&card, &card.plan, &request);
+    assert!(matches!(held.stands, Stands::Keep { .. }), "{:?}", held.stands);
+    // What stands begins with the card's own lanes, none of them begun yet, and passes every check as a new plan.
+    let plan = held.plan.unwrap();
+    assert_eq!(check(&plan, &request).violations, Vec::new());
+    for run in &card.first(0.0).runs {
+        assert!(plan.runs.iter().any(|other| other.legs == run.legs && !other.under_way), "{run:?}");
+    }
+    // Called a minute late, every moment is a minute later.
+    let late = card.first(60.0);
+    assert!(late.runs.iter().zip(&card.first(0.0).runs).all(|(a, b)| a.from_s == b.from_s + 60.0));
+    let later = Request { now_s: 60.0, ..request };
+    assert_eq!(check(&late, &later).violations, Vec::new());
 }
 
 #[test]

@@ -272,8 +272,6 @@ export type Join = {
   word?: string | null;
   /** Token of the QR code. */
   token?: string | null;
-  /** Name of whoever holds it; not kept: who holds a device is told by the report `role_taken`. */
-  name?: string | null;
 };
 
 /** Answer to a join that is let in; the cookie comes with it. */

@@ -93,7 +93,7 @@ class Link {
   }
 
   /** Joins by the day's word or a token; gives what went wrong, or an empty text. */
-  async join(key: { word?: string; token?: string; name?: string }): Promise<string> {
+  async join(key: { word?: string; token?: string }): Promise<string> {
     const answer = await this.ask('/api/join', { device: this.device, ...key });
     if (!answer) return 'no link to the desk: is this phone on its Wi-Fi?';
     if (answer.status === 429) return 'too many tries: wait a minute, or scan the code on the desk';

@@ -98,11 +98,13 @@ function nearestCards(waiting: Outgoing[], chart: Chart | null, zero: Zero | nul
       cards = zero.zones.find((zone) => zone.name === place.name)?.cards ?? cards;
       continue;
     }
-    const mark = place.by === 'mark' ? place.name : place.by === 'bearing' ? place.from : null;
-    const spot =
-      place.by === 'point'
-        ? place.spot
-        : [...(chart?.landmarks ?? []), ...(chart?.posts ?? [])].find((one) => one.name === mark)?.spot;
+    const mark = (name: string) => [...(chart?.landmarks ?? []), ...(chart?.posts ?? [])].find((one) => one.name === name)?.spot;
+    let spot = place.by === 'point' ? place.spot : place.by === 'mark' ? mark(place.name) : undefined;
+    if (place.by === 'bearing' && typeof place.range_m === 'number') {
+      const stood = mark(place.from);
+      const way = (place.bearing * Math.PI) / 180;
+      if (stood) spot = { east: stood.east + place.range_m * Math.sin(way), north: stood.north + place.range_m * Math.cos(way) };
+    }
     if (!spot) continue;
     const far = (cell: Zero['cells'][number]) => Math.hypot(cell.spot.east - spot.east, cell.spot.north - spot.north);
     const near = [...zero.cells].sort((a, b) => far(a) - far(b))[0];

@@ -5,8 +5,11 @@
 
 use super::pace::Pace;
 use super::secrets;
-use argon2::password_hash::{PasswordHasher, PasswordVerifier, phc::PasswordHash};
-use argon2::{Algorithm, Argon2, Params, Version};
+use argon2::password_hash::{
+    PasswordHasher,
+    phc::{Output, PasswordHash},
+};
+use argon2::{Algorithm, Argon2, Block, Params, Version};
 use std::net::IpAddr;
 use std::sync::{Mutex, PoisonError};
 
@@ -29,14 +32,15 @@ pub struct Entrance {
     word_hash: String,
     token: String,
     tries: Pace<IpAddr>,
-    /// One word is looked at at a time: each takes memory and a core for a moment, and the plan needs both.
-    turn: Mutex<()>,
+    /// One word is looked at at a time: each takes memory and a core for a moment, and the plan needs both. The memory is
+    /// kept: given back and taken again for each phone it leaves holes that nothing else fits into.
+    turn: Mutex<Vec<Block>>,
 }
 
 impl Entrance {
     /// For a word that was hashed before and the token of the QR code.
     pub fn new(word_hash: String, token: String) -> Entrance {
-        Entrance { word_hash, token, tries: Pace::new(FREE_TRIES, TRY_EACH_S), turn: Mutex::new(()) }
+        Entrance { word_hash, token, tries: Pace::new(FREE_TRIES, TRY_EACH_S), turn: Mutex::default() }
     }
 
     /// The token of the QR code.
@@ -52,10 +56,8 @@ impl Entrance {
     /// Whether this is the day's word. Takes tens of milliseconds of a core on purpose.
     pub fn word_fits(&self, word: &str, from: IpAddr, now_ms: i64) -> Result<(), Shut> {
         self.tries.take(&from, now_ms).map_err(Shut::Wait)?;
-        let _turn = self.turn.lock().unwrap_or_else(PoisonError::into_inner);
-        let fits = PasswordHash::new(&self.word_hash)
-            .is_ok_and(|hash| hasher().verify_password(plain(word).as_bytes(), &hash).is_ok());
-        if !fits {
+        let mut room = self.turn.lock().unwrap_or_else(PoisonError::into_inner);
+        if !fits(word, &self.word_hash, &mut room).unwrap_or(false) {
             return Err(Shut::Wrong);
         }
         self.tries.forgive(&from);
@@ -71,6 +73,20 @@ pub fn word_hash(word: &str) -> String {
     let mut salt = [0u8; 16];
     getrandom::fill(&mut salt).expect("the system gives chance");
     hasher().hash_password_with_salt(plain(word).as_bytes(), &salt).expect("a word can be hashed").to_string()
+}
+
+/// Whether a word gives the hash that was kept; nothing if that is no hash of ours.
+fn fits(word: &str, kept: &str, room: &mut Vec<Block>) -> Option<bool> {
+    let kept = PasswordHash::new(kept).ok()?;
+    let (salt, hash) = (kept.salt?, kept.hash?);
+    let hasher = hasher();
+    room.resize(hasher.params().block_count(), Block::new());
+    let mut bytes = vec![0; hash.len()];
+    hasher
+        .hash_password_into_with_memory(plain(word).as_bytes(), &salt, &mut bytes, room.as_mut_slice())
+        .ok()?;
+    // Compared in a time that does not tell where they differ.
+    Some(Output::new(&bytes).ok()? == hash)
 }
 
 /// Argon2id with 19 MiB, two passes, one lane: what OWASP's password storage page gives as its first choice
@@ -99,6 +115,8 @@ mod tests {
         assert_eq!(entrance.word_fits("ABC DEF GHJ", address(1), 0), Ok(()));
         assert_eq!(entrance.word_fits("abcdefghk", address(1), 0), Err(Shut::Wrong));
         assert_eq!(entrance.word_fits("", address(1), 0), Err(Shut::Wrong));
+        let odd = Entrance::new("no hash".into(), "t".into());
+        assert_eq!(odd.word_fits("no hash", address(1), 0), Err(Shut::Wrong));
         assert!(
             entrance.token_fits(&"t".repeat(64)) && !entrance.token_fits("t") && !entrance.token_fits("")
         );

@@ -20,7 +20,7 @@ use tokio::sync::oneshot;
 /// Longest word that is looked at: longer ones are no word of ours.
 const WORD_MOST: usize = 64;
 
-/// Lets a device in, or says why not. The name goes to the list of names by the report that takes a role.
+/// Lets a device in, or says why not. Who holds it is told by the report that takes a role.
 pub async fn join(
     State(desk): State<Arc<Desk>>,
     Extension(ConnectInfo(from)): Extension<ConnectInfo<SocketAddr>>,

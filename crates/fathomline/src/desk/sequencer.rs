@@ -8,7 +8,7 @@ use super::picture::Board;
 use super::store::{NameRow, Row, Store, StoreError};
 use super::wire::{Answer, Refused};
 use incident::report::{Role, Sent};
-use incident::{Decided, Entry, Event, NameNote, Names, Sender, State, Thought, chain, decide};
+use incident::{Decided, Entry, Event, MorningCards, NameNote, Names, Sender, State, Thought, chain, decide};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
@@ -47,6 +47,8 @@ pub enum Job {
     },
     /// What a thought shows that the log does not hold yet is to be recorded.
     Shown(Arc<Thought>),
+    /// The morning's cards were made.
+    Cards(MorningCards),
 }
 
 /// The log with the state that follows from it.
@@ -175,6 +177,14 @@ impl Sequencer {
                 }
                 Ok(Reply::Done)
             }
+            Job::Cards(cards) => {
+                // The same cards again, after a start of the desk, are no news.
+                if batch.log.state.cards.as_ref() != Some(cards) {
+                    let report_id = format!("cards-{}", batch.log.state.seq + 1);
+                    batch.add(&desk_itself(), (&report_id, now_ms()), vec![Event::CardsMade(*cards)]);
+                }
+                Ok(Reply::Done)
+            }
         }
     }
 
@@ -299,7 +309,7 @@ impl Job {
             (Job::Reports { answer, .. }, Ok(Reply::Answers(answers))) => drop(answer.send(Ok(answers))),
             (Job::Reports { answer, .. }, Err(refused)) => drop(answer.send(Err(refused))),
             (Job::Admit { answer, .. }, outcome) => drop(answer.send(outcome.map(|_| ()))),
-            (Job::Shown(_), _) | (Job::Reports { .. }, Ok(Reply::Done)) => {}
+            (Job::Shown(_) | Job::Cards(_), _) | (Job::Reports { .. }, Ok(Reply::Done)) => {}
         }
     }
 }

@@ -36,10 +36,6 @@ pub struct Join {
     /// Token of the QR code.
     #[serde(default)]
     pub token: Option<String>,
-    /// Name of whoever holds it; not kept: who holds a device is told by the report `role_taken`.
-    #[serde(default)]
-    #[allow(dead_code)] // part of the interface, so that pages may send it
-    pub name: Option<String>,
 }
 
 /// Answer to a join that is let in; the cookie comes with it.

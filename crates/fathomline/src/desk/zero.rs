@@ -5,26 +5,27 @@
 use super::Desk;
 use super::clock::now_ms;
 use super::guard::{Joined, Posted, refuse};
+use super::sequencer::Job;
 use super::wire::{CellCards, Zero, ZoneCards};
 use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use incident::MorningCards;
 use incident::report::Role;
 use incident::screen::Words;
-use measure::{Seed, Spot, parameters::value};
+use measure::parameters::value;
 use search::Setting;
-use search::zero::{Morning, Place, cells, order_zero};
+use search::zero::{Place, squares, zones};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::time::Duration;
-use water::{Flow, Kind, Shape};
+use water::Flow;
 
-/// Side of a place \[m\].
-const CELL_M: f64 = 10.0;
-/// Most places: beyond that they are made wider.
-const CELLS_MOST: usize = 400;
-/// Time of day a card is made for: everybody of the day who is on duty at noon \[s after midnight\].
-const CARD_AT_S: f64 = 12.0 * 3600.0;
+/// Time of day a card is made for while nobody is on duty yet \[s after midnight\].
+const NOON_S: f64 = 12.0 * 3600.0;
+/// Between looks at who is on duty.
+const LOOK: Duration = Duration::from_secs(60);
 /// Most orders on a card: what is said in the first three minutes.
 const ORDERS_MOST: usize = 6;
 
@@ -59,85 +60,79 @@ pub async fn anew(State(desk): State<Arc<Desk>>, Posted(guest): Posted) -> Respo
     cards(State(desk), Joined(guest)).await.into_response()
 }
 
-/// Makes them at the start, and whenever they are wanted.
+/// Makes them at the start, whenever they are wanted, and when others come on duty.
 pub fn keep(desk: &Desk) {
     loop {
-        if let Some(made) = make(desk) {
-            *desk.zero.made.lock().unwrap_or_else(PoisonError::into_inner) = made;
+        let at_s = made_for(desk);
+        let crew = on_duty(desk, at_s);
+        make(desk, at_s);
+        let mut wanted = desk.zero.wanted.lock().unwrap_or_else(PoisonError::into_inner);
+        while !*wanted && on_duty(desk, made_for(desk)) == crew {
+            let waited = desk.zero.sign.wait_timeout_while(wanted, LOOK, |wanted| !*wanted);
+            wanted = waited.unwrap_or_else(PoisonError::into_inner).0;
         }
-        let wanted = desk.zero.wanted.lock().unwrap_or_else(PoisonError::into_inner);
-        let waited = desk.zero.sign.wait_while(wanted, |wanted| !*wanted);
-        *waited.unwrap_or_else(PoisonError::into_inner) = false;
+        *wanted = false;
     }
 }
 
-/// All cards; none if a fault of ours stopped them, and then those of before stay.
-fn make(desk: &Desk) -> Option<Zero> {
+/// Time of day that cards are made for: now, or noon while nobody is on duty \[s after midnight\]. As long as the same
+/// people are on duty it is that of the cards in the log, which are then the same again.
+fn made_for(desk: &Desk) -> f64 {
+    let state = Arc::clone(&desk.board.borrow().state);
+    let offset_s = state.day.as_ref().map_or(0, |day| day.utc_offset_s);
+    let now_s = (now_ms().div_euclid(1000) + i64::from(offset_s)).rem_euclid(86_400) as f64;
+    let anybody = desk.day.crew.iter().any(|member| member.on_duty(now_s));
+    let at_s = if anybody { now_s } else { NOON_S };
+    let same = |cards: &MorningCards| on_duty(desk, cards.at_s) == on_duty(desk, at_s);
+    state.cards.filter(same).map_or(at_s, |cards| cards.at_s)
+}
+
+fn on_duty(desk: &Desk, at_s: f64) -> Vec<bool> {
+    desk.day.crew.iter().map(|member| member.on_duty(at_s)).collect()
+}
+
+/// All cards, for whoever is on duty at a time of day; none if a fault of ours stopped them, and then those of before stay.
+fn make(desk: &Desk, at_s: f64) -> Option<()> {
     let flow = Flow::from_floats(&desk.day.floats).value;
     let setting = Setting { site: &desk.water.site, day: &desk.day, ground: &desk.water.ground, flow: &flow };
+    let mut figures = MorningCards { squares: 0, at_s, height_m: value("height_missing_m") };
     let card = |place: Place| {
         while desk.board.borrow().state.is_open() {
             std::thread::sleep(Duration::from_secs(2));
         }
-        let made = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| first_orders(&setting, &place)));
+        let made =
+            catch_unwind(AssertUnwindSafe(|| first_orders(&figures.card(&desk.water, &desk.day, &place))));
         // The laptop is an old one, and the morning has other uses for it.
         std::thread::sleep(Duration::from_millis(20));
         made.ok()
     };
     let mut zero = Zero::default();
-    for area in desk.water.site.of_kind(Kind::BathingArea).filter(|area| !area.name.is_empty()) {
-        let Shape::Area(rings) = &area.shape else { continue };
-        let middle = area.shape.middle();
-        // The middle of a bent zone may be land: the wet square nearest to it stands for it.
-        let near = |a: &Spot, b: &Spot| a.distance(middle).total_cmp(&b.distance(middle));
-        let marker = cells(&setting, rings).into_iter().min_by(near).unwrap_or(middle);
-        let place = Place::zone(&area.name, marker, rings.clone());
-        zero.zones.push(ZoneCards { name: area.name.clone(), cards: card(place)? });
+    for (name, place) in zones(&setting) {
+        zero.zones.push(ZoneCards { name, cards: card(place)? });
     }
     // The first phones of the morning need not wait for hundreds of places.
-    {
-        let mut made = desk.zero.made.lock().unwrap_or_else(PoisonError::into_inner);
-        if made.made_at_ms.is_none() {
-            *made = Zero { made_at_ms: Some(now_ms()), ..zero.clone() };
-        }
+    if desk.board.borrow().state.cards.is_none() {
+        let early = Zero { made_at_ms: Some(now_ms()), ..zero.clone() };
+        *desk.zero.made.lock().unwrap_or_else(PoisonError::into_inner) = early;
+        record(desk, figures);
     }
-    for spot in places(desk) {
+    for spot in squares(&desk.water.ground) {
         zero.cells.push(CellCards { spot, cards: card(Place::cell(spot))? });
     }
     zero.made_at_ms = Some(now_ms());
-    Some(zero)
+    figures.squares = zero.cells.len() as u32;
+    *desk.zero.made.lock().unwrap_or_else(PoisonError::into_inner) = zero;
+    record(desk, figures);
+    Some(())
 }
 
-/// Middles of squares that hold water, in rows from the south-west.
-fn places(desk: &Desk) -> Vec<Spot> {
-    let ground = &desk.water.ground;
-    let wet: Vec<Spot> = (0..ground.grid.len())
-        .filter(|&cell| ground.is_water(cell))
-        .map(|cell| ground.grid.centre(cell))
-        .collect();
-    let mut side = CELL_M;
-    loop {
-        let mut squares: Vec<(i64, i64)> =
-            wet.iter().map(|s| ((s.north / side).floor() as i64, (s.east / side).floor() as i64)).collect();
-        squares.sort_unstable();
-        squares.dedup();
-        if squares.len() <= CELLS_MOST {
-            let middle =
-                |(row, col): (i64, i64)| Spot::new((col as f64 + 0.5) * side, (row as f64 + 0.5) * side);
-            return squares.into_iter().map(middle).collect();
-        }
-        side *= 1.5;
-    }
+/// That the cards lie on the phones is in the log: an alarm is held against them, also when it is replayed.
+fn record(desk: &Desk, figures: MorningCards) {
+    // The desk ends when nobody takes jobs any more.
+    let _ = desk.jobs.send(Job::Cards(figures));
 }
 
 /// What is said in the first minutes of an alarm at a place.
-fn first_orders(setting: &Setting, place: &Place) -> Vec<Words> {
-    let morning =
-        Morning { alarm_at_s: CARD_AT_S, missing_height_m: value("height_missing_m"), seed: Seed(0) };
-    let words = |order: search::orders::Order| {
-        let mut lines = order.lines;
-        lines.truncate(3);
-        Words { over: order.to, lines, under: String::new() }
-    };
-    order_zero(setting, place, morning).orders.into_iter().take(ORDERS_MOST).map(words).collect()
+fn first_orders(card: &search::zero::Zero) -> Vec<Words> {
+    card.orders.iter().take(ORDERS_MOST).map(incident::card_words).collect()
 }

@@ -11,6 +11,9 @@ use crate::state::{Incident, Known};
 /// More heads than this are a slip of the finger, whoever is down.
 const HEADS_MOST: u32 = 200;
 
+/// So long after an order has taken the place of another, a touch may still be meant for the one before \[ms\].
+const SEEN_MS: i64 = 2_000;
+
 impl Case<'_> {
     pub(super) fn line(&self, report: &Report) -> Facts {
         let incident = self.incident()?;
@@ -83,6 +86,13 @@ impl Case<'_> {
     /// The order with this number; refused if none was given. Without any order in the log nothing can be judged.
     fn order<'b>(&self, incident: &'b Incident, number: OrderNumber) -> Result<Option<&'b Known>, Refusal> {
         match incident.orders.get(&number) {
+            Some(known) if known.other_until_ms.is_some_and(|until_ms| self.at_ms < until_ms + SEEN_MS) => {
+                refuse(
+                    "I121",
+                    format!("order {number} was replaced by a newer one"),
+                    "read the order on the screen now; if they have gone already, report what they did",
+                )
+            }
             Some(known) => Ok(Some(known)),
             None if incident.orders.is_empty() => Ok(None),
             None => {

@@ -41,6 +41,10 @@ fn all(people: &[Person]) -> String {
 fn words(event: &Event, offset_s: i32) -> String {
     match event {
         Event::DayOpened(day) => format!("day opened: {}", day.day.date),
+        Event::CardsMade(cards) => match cards.squares {
+            0 => "morning's cards made, by zone".into(),
+            squares => format!("morning's cards made, by zone and for {squares} squares"),
+        },
         Event::SwimmerReportedMissing { practice: true } => "PRACTICE: swimmer missing".into(),
         Event::SwimmerReportedMissing { .. } => "swimmer missing".into(),
         Event::SightingGiven { .. } | Event::AlarmKindTold { .. } | Event::MissingDescribed { .. } => {

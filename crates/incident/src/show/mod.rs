@@ -19,6 +19,7 @@ mod short;
 mod strips;
 
 pub(crate) use clock::clock;
+pub(crate) use say::order_words;
 pub(crate) use sheet::sheet;
 
 use crate::chain;
@@ -91,7 +92,7 @@ pub fn screen(state: &State, thought: &Thought, sender: &Sender, names: &Names, 
         said: view.said(),
         log: view.log(),
         head_code: chain::head_code(&state.head),
-        order_zero: None,
+        order_zero: view.order_zero(),
         widen: view.widen(),
         figures: view.thought_of_now().map(|thought| thought.figures.clone()).unwrap_or_default(),
     }
@@ -165,6 +166,12 @@ impl<'a> View<'a> {
                 waits(a).cmp(&waits(b)).then(leaves(a).total_cmp(&leaves(b))).then(a.number.cmp(&b.number))
             })
             .map(|card| card.number)
+    }
+
+    /// Whether the orders are those of the morning's card, while it matters.
+    fn order_zero(&self) -> Option<String> {
+        let thought = self.thought_of_now().filter(|_| self.stage() == Stage::Searching)?;
+        thought.order_zero.as_ref().map(|words| self.names.say(words))
     }
 
     pub(crate) fn map(&self) -> MapNow {

@@ -14,6 +14,18 @@ const LATE_LANE_S: f64 = 60.0;
 /// A thought that has not followed so long after the last report is said to be old \[ms\].
 const LATE_THOUGHT_MS: i64 = 2000;
 
+/// Of whoever is not on duty at a time of day: from when they are; nothing of the others.
+pub(super) fn off_duty(member: &water::Member, now_s: f64) -> String {
+    if member.on_duty(now_s) {
+        return String::new();
+    }
+    let begins = member.hours.iter().map(|hours| hours.from_s.rem_euclid(86_400.0));
+    let next =
+        begins.min_by(|a, b| (a - now_s).rem_euclid(86_400.0).total_cmp(&(b - now_s).rem_euclid(86_400.0)));
+    let clock = search::orders::clock(next.unwrap_or_default(), 0.0);
+    format!("off duty until {}", &clock[..5])
+}
+
 impl View<'_> {
     /// People, in the order of the list.
     pub(crate) fn people(&self) -> Vec<PersonNow> {
@@ -38,11 +50,13 @@ impl View<'_> {
                 .collect(),
             None => day
                 .into_iter()
-                .flat_map(|day| &day.people)
-                .map(|&person| PersonNow {
+                .flat_map(|day| {
+                    day.people.iter().zip(&day.day.crew).map(move |(p, member)| (day, *p, member))
+                })
+                .map(|(day, person, member)| PersonNow {
                     person,
                     name: self.names.person(person),
-                    words: String::new(),
+                    words: off_duty(member, crate::state::clock_s(self.now_ms, day.utc_offset_s)),
                     in_water: false,
                 })
                 .collect(),

@@ -41,6 +41,10 @@ impl View<'_> {
         // With so few the one in charge calls as well.
         let phone = if phone == "nobody" { lead.clone() } else { phone };
         let on_duty = crew.iter().filter(|(_, m)| here(m)).count();
+        let under = match crew.iter().map(|(_, m)| super::people::off_duty(m, now_s)).min() {
+            Some(first) if on_duty == 0 => format!("nobody is on duty at this hour, the first are {first}"),
+            _ => format!("{on_duty} on duty now"),
+        };
         words(
             "Nobody is reported missing",
             &[
@@ -48,7 +52,7 @@ impl View<'_> {
                 &format!("Lookout: {lookout}"),
                 &format!("Phone and gate: {phone}"),
             ],
-            format!("{on_duty} on duty now"),
+            under,
         )
     }
 

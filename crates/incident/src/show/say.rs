@@ -4,6 +4,7 @@ use super::View;
 use crate::screen::{Say, Words};
 use crate::state::Phase;
 use crate::think::{Card, Stand};
+use search::orders::Order;
 use search::plan::Role as Job;
 
 /// An order that has begun by the clock stays on the list so long \[s\].
@@ -80,23 +81,35 @@ impl View<'_> {
     /// An order as a card to be read aloud.
     pub(crate) fn card(&self, card: &Card) -> Option<Say> {
         let order = card.order.as_ref()?;
-        let say = |text: &str| sentence(&self.names.say(&without_number(text)));
-        let lines: Vec<String> = order.lines.iter().skip(1).map(|line| say(line)).collect();
-        // Of a line's four lines the first says how it stands: that is the small one below.
-        let (under, lines) = match lines.len() {
-            4.. => (lines[0].clone(), lines[1..4].to_vec()),
-            _ => (String::new(), lines),
+        let words = order_words(order);
+        let say = |text: &String| sentence(&self.names.say(text));
+        let words = Words {
+            over: self.names.say(&words.over),
+            lines: words.lines.iter().map(say).collect(),
+            under: say(&words.under),
         };
         let why = self.thought_of_now().and_then(|thought| thought.why.get(&card.number)).cloned();
         Some(Say {
             order: card.number,
-            words: Words { over: self.names.say(&order.to), lines, under },
+            words,
             due_ms: self.ms(order.at_s),
             brief: self.names.say(&without_number(&order.words)),
             why: why.unwrap_or_default(),
             put_off: false,
         })
     }
+}
+
+/// An order in three lines, without the number of heads.
+pub(crate) fn order_words(order: &Order) -> Words {
+    let line = |text: &String| sentence(&without_number(text));
+    let lines: Vec<String> = order.lines.iter().skip(1).map(line).collect();
+    // Of a line's four lines the first says how it stands: that is the small one below.
+    let (under, lines) = match lines.len() {
+        4.. => (lines[0].clone(), lines[1..4].to_vec()),
+        _ => (String::new(), lines),
+    };
+    Words { over: order.to.clone(), lines, under }
 }
 
 /// Orders of the same moment in the order of the trade.

@@ -79,7 +79,7 @@ impl View<'_> {
                     super::lanes::method_word(team.method),
                     card.people.len()
                 ),
-                place: self.names.say(&card.order.as_ref().map_or(String::new(), |o| o.lines.join("; "))),
+                place: thought.spans.get(&card.number).cloned().unwrap_or_default(),
                 state,
                 at_ms: known.and_then(|known| known.ended_ms).or(card.ended_s.map(|s| self.ms(s))),
                 finds: run.legs.first().map_or(0.0, |leg| leg.sweep.firm.mean()),

@@ -14,7 +14,9 @@ impl Incident {
             Event::SightingGiven { .. } | Event::AlarmKindTold { .. } | Event::MissingDescribed { .. } => {
                 self.told(&entry.event);
             }
-            Event::OrdersShown { orders, withdrawn, .. } => self.shown(orders, withdrawn),
+            Event::OrdersShown { orders, withdrawn, .. } => {
+                self.shown(orders, withdrawn, entry.recorded_at_ms);
+            }
             Event::HeadcountTaken { .. }
             | Event::CountCameShort { .. }
             | Event::FaceSeen { .. }
@@ -74,7 +76,7 @@ impl Incident {
         }
     }
 
-    fn shown(&mut self, orders: &[ShownOrder], withdrawn: &[OrderNumber]) {
+    fn shown(&mut self, orders: &[ShownOrder], withdrawn: &[OrderNumber], at_ms: i64) {
         for number in withdrawn {
             if let Some(known) = self.orders.get_mut(number) {
                 known.withdrawn = true;
@@ -91,10 +93,21 @@ impl Incident {
                 down: None,
                 ended_ms: None,
                 stopped_short: false,
+                other_until_ms: None,
             };
-            let known = self.orders.entry(shown.order).or_insert(fresh);
-            known.shown = shown.clone();
-            known.withdrawn = false;
+            match self.orders.get_mut(&shown.order) {
+                // The number of an order that was replaced before anybody can have heard it goes to another.
+                Some(known) if known.is_unheard() && !same_lane(&known.shown, shown) => {
+                    *known = Known { other_until_ms: Some(at_ms), ..fresh };
+                }
+                Some(known) => {
+                    known.shown = shown.clone();
+                    known.withdrawn = false;
+                }
+                None => {
+                    self.orders.insert(shown.order, fresh);
+                }
+            }
         }
     }
 
@@ -359,4 +372,9 @@ impl Incident {
             known.in_water = in_water && known.left.is_none();
         }
     }
+}
+
+/// Whether two orders are the same lane: a line that closes up is the same line.
+fn same_lane(a: &ShownOrder, b: &ShownOrder) -> bool {
+    (a.method, a.from, a.to, a.width_m) == (b.method, b.from, b.to, b.width_m)
 }

@@ -1,5 +1,6 @@
 //! One incident: what was told, who is here, which orders stand, what came back.
 
+use crate::cards::MorningCards;
 use crate::event::{Arrival, DayOpened, Entry, ShownOrder};
 use crate::report::{CareStep, OrderNumber, Person, Where, WhyLeft, WhyOut};
 use search::{AlarmKind, Method, WitnessClass};
@@ -102,6 +103,8 @@ pub struct Known {
     pub ended_ms: Option<i64>,
     /// It ended before the end of its lane.
     pub stopped_short: bool,
+    /// Until then its number stood for another order, one that nobody can have heard \[ms since 1970\].
+    pub other_until_ms: Option<i64>,
 }
 
 impl Known {
@@ -111,6 +114,16 @@ impl Known {
             && !self.withdrawn
             && self.ended_ms.is_none()
             && self.shown.leaves_ms <= now_ms
+    }
+
+    /// Whether it is of a line, and nothing was said or reported of it.
+    pub fn is_unheard(&self) -> bool {
+        self.shown.method.is_some()
+            && self.said_ms.is_none()
+            && self.ended_ms.is_none()
+            && self.down.is_none()
+            && self.dives == 0
+            && self.metres == 0.0
     }
 
     /// Whether heads are counted on it.
@@ -140,6 +153,8 @@ pub struct Incident {
     pub number: u32,
     /// The day it happened on.
     pub day: Arc<DayOpened>,
+    /// The morning's cards, if they had been made at the first touch.
+    pub cards: Option<MorningCards>,
     /// First touch.
     pub alarm_at_ms: i64,
     /// A drill.
@@ -189,8 +204,11 @@ pub struct Incident {
 }
 
 impl Incident {
-    /// An incident at its first touch: number, moment, whether it is a drill.
-    pub fn open(day: Arc<DayOpened>, (number, alarm_at_ms, practice): (u32, i64, bool)) -> Incident {
+    /// An incident at its first touch: the day and its cards; number, moment, whether it is a drill.
+    pub fn open(
+        (day, cards): (Arc<DayOpened>, Option<MorningCards>),
+        (number, alarm_at_ms, practice): (u32, i64, bool),
+    ) -> Incident {
         let people = day.people.iter().map(|&person| PersonSoFar {
             person,
             came: None,
@@ -201,6 +219,7 @@ impl Incident {
         });
         Incident {
             number,
+            cards,
             alarm_at_ms,
             practice,
             phase: Phase::Asking,

@@ -9,6 +9,7 @@ mod incident;
 pub(crate) use incident::clock_s;
 pub use incident::{Incident, Known, MissingSoFar, PersonSoFar, Phase, ShortCount, SightingSoFar};
 
+use crate::cards::MorningCards;
 use crate::chain::{self, Digest};
 use crate::decide::Sender;
 use crate::event::{DayOpened, Entry, Event};
@@ -29,6 +30,8 @@ pub struct State {
     pub day: Option<Arc<DayOpened>>,
     /// The incident that runs, or the last one.
     pub incident: Option<Incident>,
+    /// The morning's cards, once made for this day.
+    pub cards: Option<MorningCards>,
     /// How many incidents the log holds.
     pub incidents: u32,
     /// Role and person of each device that took one.
@@ -47,13 +50,14 @@ impl State {
         self.recorded_at_ms = self.recorded_at_ms.max(entry.recorded_at_ms);
         self.take_people(&entry.event);
         match &entry.event {
-            Event::DayOpened(day) => self.day = Some(Arc::new((**day).clone())),
+            Event::DayOpened(day) => (self.day, self.cards) = (Some(Arc::new((**day).clone())), None),
+            Event::CardsMade(cards) => self.cards = Some(*cards),
             Event::RoleTaken { role, person } => self.take_role(&entry.device, *role, *person),
             Event::SwimmerReportedMissing { practice } if !self.is_open() => {
                 if let Some(day) = &self.day {
                     self.incidents += 1;
                     let alarm = (self.incidents, entry.happened_at_ms, *practice);
-                    self.incident = Some(Incident::open(day.clone(), alarm));
+                    self.incident = Some(Incident::open((day.clone(), self.cards), alarm));
                 }
             }
             _ => {}

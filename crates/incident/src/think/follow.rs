@@ -3,14 +3,17 @@
 use super::Effort;
 use super::ledger::Ledger;
 use super::reading::{alarm, alarms};
+use super::step::newcomer;
 use super::thought::Thought;
 use crate::event::{Entry, Event};
+use crate::names::mark;
 use crate::opening::{Water, marked};
 use crate::state::{Incident, Phase};
 use measure::Seed;
 use search::Setting;
-use search::belief::Belief;
-use search::course::{Course, Told};
+use search::belief::{Belief, Currents};
+use search::course::{Course, Opening, Told};
+use search::told::{Happening, Report};
 use std::sync::Arc;
 use water::{Day, FloatRun, Flow};
 
@@ -24,7 +27,10 @@ pub(super) struct Followed {
     pub incident: Incident,
     /// The day, marks in the place of names.
     pub day: Day,
+    /// The newest current.
     pub flow: Flow,
+    /// Currents by time.
+    pub currents: Currents,
     /// Floats timed since the alarm.
     pub floats: Vec<FloatRun>,
     pub told: Told,
@@ -33,6 +39,8 @@ pub(super) struct Followed {
     /// The belief before that.
     pub first: Option<Belief>,
     pub ledger: Ledger,
+    /// The place of the morning's card that was held against the first plan, in words.
+    pub card_of: Option<String>,
     /// When the last entry that matters was recorded.
     pub at_ms: i64,
     effort: Effort,
@@ -42,7 +50,7 @@ impl Followed {
     /// An incident before its first entry.
     pub fn open(water: &Water, incident: &Incident, effort: Effort) -> Followed {
         let alarm_of = (incident.number, incident.alarm_at_ms, first_practice(incident));
-        let bare = Incident::open(incident.day.clone(), alarm_of);
+        let bare = Incident::open((incident.day.clone(), incident.cards), alarm_of);
         let day = marked(&incident.day);
         let told = Told {
             alarm: alarm(&bare, &water.site, 1),
@@ -54,9 +62,20 @@ impl Followed {
             effort: effort.plans,
         };
         let flow = Flow::from_floats(&day.floats).value;
-        let (floats, ledger) = (Vec::new(), Ledger::default());
-        let at_ms = incident.alarm_at_ms;
-        Followed { incident: bare, day, flow, floats, told, course: None, first: None, ledger, at_ms, effort }
+        Followed {
+            incident: bare,
+            day,
+            currents: Currents::steady(flow.clone()),
+            flow,
+            floats: Vec::new(),
+            told,
+            course: None,
+            first: None,
+            ledger: Ledger::default(),
+            card_of: None,
+            at_ms: incident.alarm_at_ms,
+            effort,
+        }
     }
 
     /// Takes in what the log has gained; gives whether the thought may have changed.
@@ -90,19 +109,55 @@ impl Followed {
     fn begin(&mut self, water: &Water, entry: &Entry) {
         self.told.alarm = alarm(&self.incident, &water.site, 1);
         self.told.particles = self.effort.particles;
-        let now_s = self.incident.since_s(entry.recorded_at_ms);
-        let course = Course::open_at(&setting(water, &self.day, &self.flow), &self.told, now_s);
-        let setting = setting(water, &self.day, &self.flow);
-        let mut course = course;
-        course.retell(&setting, &self.told, alarms(&self.incident, &water.site));
-        (self.course, self.first) = (Some(course), None);
-        // An order has its words before its time can come.
-        self.update_ledger(water);
+        let all = alarms(&self.incident, &water.site);
+        let (mut reports, mut places) = (Vec::new(), Vec::new());
         let earlier: Vec<Arc<Entry>> = self.incident.entries.clone();
-        for old in earlier.iter().filter(|old| old.seq < entry.seq && is_told_before(&old.event)) {
-            self.step(water, old, Phase::Searching);
-            self.update_ledger(water);
+        for old in earlier.iter().filter(|old| old.seq < entry.seq) {
+            let at_s = self.happened_s(old);
+            match &old.event {
+                Event::CurrentMeasured { from, to, seconds } => {
+                    self.time_current(at_s, FloatRun { from: *from, to: *to, seconds: *seconds });
+                }
+                Event::ShoreLooked { place: Some(_) } => places.push(at_s),
+                event => reports.extend(told_before(event).map(|happening| Report {
+                    at_s,
+                    happening,
+                    line: old.seq as usize,
+                })),
+            }
         }
+        let card = self.incident.cards.and_then(|cards| cards.read(&self.incident, water));
+        let opening = Opening {
+            now_s: self.incident.since_s(entry.recorded_at_ms),
+            others: &all[1..],
+            reports: &reports,
+            currents: Some(&self.currents),
+            card: card.as_ref().map(|(_, zero)| zero),
+        };
+        self.told.alarm.clone_from(&all[0]);
+        let mut course = Course::open_with(&setting(water, &self.day, &self.flow), &self.told, &opening);
+        let share = self.ashore_share();
+        places.into_iter().for_each(|at_s| course.shore_looked(at_s, share));
+        self.card_of = card.map(|(place, _)| place);
+        (self.course, self.first) = (Some(course), None);
+    }
+
+    /// The current was timed again: it holds from then on, and the morning's floats count no more.
+    pub(super) fn time_current(&mut self, at_s: f64, float: FloatRun) {
+        self.floats.push(float);
+        self.flow = Flow::from_floats(&self.floats).value;
+        self.currents.timed(at_s, self.flow.clone());
+    }
+
+    /// When an entry happened \[s since the alarm\].
+    pub(super) fn happened_s(&self, entry: &Entry) -> f64 {
+        let recorded_s = self.incident.since_s(entry.recorded_at_ms);
+        self.incident.since_s(entry.happened_at_ms).min(recorded_s).max(0.0)
+    }
+
+    /// The part of one place among all the places ashore.
+    pub(super) fn ashore_share(&self) -> f64 {
+        1.0 / self.incident.day.ashore.len().max(1) as f64
     }
 
     fn update_ledger(&mut self, water: &Water) {
@@ -134,6 +189,7 @@ fn matters(event: &Event) -> bool {
         event,
         Event::OrdersShown { .. }
             | Event::OrderPutOff { .. }
+            | Event::CardsMade(_)
             | Event::RoleTaken { .. }
             | Event::NoteMade { .. }
             | Event::ServicesCalled
@@ -144,16 +200,17 @@ fn matters(event: &Event) -> bool {
     )
 }
 
-/// What changes a search although it was reported before the search began.
-fn is_told_before(event: &Event) -> bool {
-    matches!(
-        event,
-        Event::PeopleCame { .. }
-            | Event::PeopleLeft { .. }
-            | Event::CurrentMeasured { .. }
-            | Event::ShoreLooked { .. }
-            | Event::SurfaceLooked
-    )
+/// What a search hears of an entry that was made before where and when were told.
+fn told_before(event: &Event) -> Option<Happening> {
+    Some(match event {
+        Event::PeopleCame { people } => Happening::PeopleCame(people.iter().map(newcomer).collect()),
+        Event::PeopleLeft { people, .. } => {
+            Happening::PeopleLeft(people.iter().map(|person| mark(*person)).collect())
+        }
+        Event::ShoreLooked { place: None } => Happening::ShoreChecked,
+        Event::SurfaceLooked => Happening::SurfaceLooked,
+        _ => return None,
+    })
 }
 
 /// Whether an incident began as a drill: the flag of its first entry, since practice can become real.

@@ -12,8 +12,8 @@ use search::plan::{Role, Run, Team};
 use search::{Method, Setting};
 use std::collections::BTreeMap;
 
-/// What is due so soon may be read aloud before the next plan \[s\]: the list to be said reaches a minute and a half ahead.
-const EXPOSED_S: f64 = 120.0;
+/// What is due so soon may have been read aloud \[s\]: the list to be said reaches a minute and a half ahead.
+const EXPOSED_S: f64 = 95.0;
 /// Orders to posts are numbered from here; lanes from 1.
 const POSTS_FROM: OrderNumber = 901;
 
@@ -127,50 +127,54 @@ impl Ledger {
             card.legs_reported = begun.legs_reported;
             (card.stopped_short, card.ended_s) = (begun.stopped_short, begun.ended_s);
         }
-        for card in self.cards.values_mut().filter(|card| card.stand == Stand::Waiting && card.run.is_some())
-        {
-            if !self.planned.contains(&card.number) {
-                card.stand = Stand::Replaced;
-            }
-        }
         self.word(course, setting);
     }
 
-    /// Marks what has been on the list to be said: what was due soon, and the next.
+    /// Marks what may have been said: whatever has begun or was on the list.
     fn expose(&mut self, now_s: f64) {
-        let leaves = |card: &Card| card.run.as_ref().map_or(f64::INFINITY, |(run, _)| run.leaves_s);
-        let waiting = self.cards.values().filter(|card| card.stand == Stand::Waiting);
-        let next_s = waiting.map(leaves).fold(f64::INFINITY, f64::min);
-        for card in self.cards.values_mut().filter(|card| card.run.is_some()) {
-            let due_s = leaves(card);
-            card.exposed |= card.stand != Stand::Waiting || due_s <= next_s.max(now_s + EXPOSED_S);
+        for card in self.cards.values_mut() {
+            let Some((run, _)) = &card.run else { continue };
+            card.exposed |= card.stand != Stand::Waiting || run.leaves_s <= now_s + EXPOSED_S;
         }
     }
 
-    /// Numbers for the runs of the plan: the same work keeps its number.
+    /// Numbers for the runs of the plan: the same work keeps its number, what nobody can have heard gives its number back.
     fn number_plan(&mut self, course: &Course) {
         let plan = &course.plan;
-        let mut planned = Vec::with_capacity(plan.runs.len());
+        let mut known: Vec<Option<OrderNumber>> = Vec::with_capacity(plan.runs.len());
         for run in &plan.runs {
-            let team = &plan.teams[run.team];
             let open = course.begun.iter().find(|b| b.ended_s.is_none() && same_run(&b.run, run));
             let begun = open.and_then(|b| self.begun.get(&b.number).copied());
-            let number =
-                begun.or_else(|| self.same_work(run, team, &planned)).unwrap_or_else(|| self.add(run, team));
+            known.push(begun.or_else(|| self.same_work(run, &plan.teams[run.team], &known)));
+        }
+        for card in self.cards.values_mut().filter(|card| card.stand == Stand::Waiting && card.run.is_some())
+        {
+            if !known.contains(&Some(card.number)) {
+                card.stand = Stand::Replaced;
+            }
+        }
+        self.cards.retain(|_, card| card.exposed || card.run.is_none() || card.stand != Stand::Replaced);
+        // What leaves first has the lowest of the free numbers.
+        let mut order: Vec<usize> = (0..plan.runs.len()).collect();
+        order.sort_by(|&a, &b| plan.runs[a].leaves_s.total_cmp(&plan.runs[b].leaves_s).then(a.cmp(&b)));
+        let mut planned = vec![0; plan.runs.len()];
+        for k in order {
+            let (run, team) = (&plan.runs[k], &plan.teams[plan.runs[k].team]);
+            let number = known[k].unwrap_or_else(|| self.add(run, team));
             if let Some(card) = self.cards.get_mut(&number).filter(|card| card.stand != Stand::Begun) {
                 card.run = Some((run.clone(), team.clone()));
                 card.stand = Stand::Waiting;
             }
-            planned.push(number);
+            planned[k] = number;
         }
         self.planned = planned;
     }
 
     /// A waiting order for the same people along the same lane, whatever its times.
-    fn same_work(&self, run: &Run, team: &Team, taken: &[OrderNumber]) -> Option<OrderNumber> {
+    fn same_work(&self, run: &Run, team: &Team, taken: &[Option<OrderNumber>]) -> Option<OrderNumber> {
         let same = |card: &&Card| {
             card.stand == Stand::Waiting
-                && !taken.contains(&card.number)
+                && !taken.contains(&Some(card.number))
                 && card.run.as_ref().is_some_and(|(other, others)| {
                     other.from == run.from
                         && other.to == run.to

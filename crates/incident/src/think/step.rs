@@ -10,13 +10,13 @@ use crate::state::Phase;
 use search::course::{Course, State as CourseState};
 use search::told::{Happening, Newcomer, Report};
 use search::{Method, Setting};
-use water::{FloatRun, Flow, Member};
+use water::{FloatRun, Member};
 
 impl Followed {
     /// Lets time pass to the entry, then takes it in; `before` is the phase the entry met.
     pub(super) fn step(&mut self, water: &Water, entry: &Entry, before: Phase) {
         let recorded_s = self.incident.since_s(entry.recorded_at_ms);
-        let at_s = self.incident.since_s(entry.happened_at_ms).min(recorded_s).max(0.0);
+        let at_s = self.happened_s(entry);
         let Some(mut course) = self.course.take() else { return };
         course.pass_to(recorded_s);
         self.ledger.note_begun(&course);
@@ -31,15 +31,12 @@ impl Followed {
                 course.retell(&self.setting(water), &self.told, told);
             }
             Event::CurrentMeasured { from, to, seconds } => {
-                // What is timed now holds now: the morning's floats count no more.
-                self.floats.push(FloatRun { from: *from, to: *to, seconds: *seconds });
-                self.flow = Flow::from_floats(&self.floats).value;
-                course.anew(&self.setting(water), &self.told);
+                self.time_current(at_s, FloatRun { from: *from, to: *to, seconds: *seconds });
+                course.current_timed(&self.setting(water), &self.told, self.currents.clone());
             }
             Event::SearchWidened => course.widen(&self.setting(water), &self.told),
             Event::ShoreLooked { place: Some(_) } => {
-                let share = 1.0 / self.incident.day.ashore.len().max(1) as f64;
-                course.shore_looked(at_s, share);
+                course.shore_looked(at_s, self.ashore_share());
             }
             Event::OrderGiven { order } | Event::DiveBegan { order, .. } => {
                 if let Some(number) = self.ledger.course_number(&course, *order) {
@@ -132,7 +129,7 @@ fn dives_in_line(course: &Course, number: usize) -> bool {
     begun.or_else(waiting) == Some(Method::Dive)
 }
 
-fn newcomer(arrival: &Arrival) -> Newcomer {
+pub(super) fn newcomer(arrival: &Arrival) -> Newcomer {
     let member = Member {
         name: mark(arrival.person),
         height_m: arrival.height_m,

@@ -50,6 +50,8 @@ pub struct Thought {
     pub holds: BTreeMap<OrderNumber, f64>,
     /// Where the line of an order is now, in words.
     pub places: BTreeMap<OrderNumber, String>,
+    /// Where the lane of an order lies, by landmarks and its length.
+    pub spans: BTreeMap<OrderNumber, String>,
     /// Facts for whoever reads to a line.
     pub facts: BTreeMap<OrderNumber, Vec<(String, String)>>,
     /// Why an order is given.
@@ -64,6 +66,8 @@ pub struct Thought {
     pub cautions: Vec<String>,
     /// What the lead should hear.
     pub said: Vec<String>,
+    /// Whether the orders are those of the morning's card, in words; nothing once it does not matter any more.
+    pub order_zero: Option<String>,
     /// A better lane for a running line.
     pub better: Option<Better>,
     /// What the lanes left would find.
@@ -114,6 +118,9 @@ impl Thought {
         for card in self.cards.values().filter(|card| card.stand != Stand::Replaced) {
             let holds = self.holds.get(&card.number).copied().unwrap_or(0.0);
             self.why.insert(card.number, words::why(card, holds));
+            if let Some((run, _)) = &card.run {
+                self.spans.insert(card.number, words::span(run, water));
+            }
             if let Some(place) = words::place_now(card, water) {
                 self.places.insert(card.number, place);
                 self.facts.insert(card.number, words::facts(card, water, &course.day));
@@ -139,6 +146,7 @@ impl Thought {
         };
         self.gaps = course.plan.gaps.iter().map(gap).collect();
         self.way_out = way_out(water, last_seen);
+        self.order_zero = words::order_zero(course, followed.card_of.as_deref());
         self.digest = digest(&course.belief, &self.cards);
     }
 
@@ -162,7 +170,7 @@ impl Thought {
         let mut orders: Vec<ShownOrder> = self.cards.values().filter(live).filter_map(of).collect();
         orders.retain(|shown| is_news(incident, shown));
         let gone =
-            |number: &OrderNumber| self.cards.get(number).is_some_and(|card| card.stand == Stand::Replaced);
+            |number: &OrderNumber| self.cards.get(number).is_none_or(|card| card.stand == Stand::Replaced);
         let withdrawn: Vec<OrderNumber> = incident
             .orders
             .iter()

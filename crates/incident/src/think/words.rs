@@ -4,9 +4,11 @@ use super::ledger::Card;
 use crate::opening::Water;
 use measure::{Spot, parameters::value};
 use search::belief::Belief;
+use search::course::{Begun, Course};
 use search::lines::wade_depth;
 use search::orders::near;
 use search::plan::{Role, Run, Team};
+use search::zero::Stands;
 use search::{Method, Stretch};
 use water::{Day, Units};
 
@@ -59,6 +61,30 @@ pub(super) fn sentence(belief: &Belief, water: &Water) -> String {
     )
 }
 
+/// Whether the first orders are those of the morning's card: said until the first line is at the end of its lane.
+pub(super) fn order_zero(course: &Course, place: Option<&str>) -> Option<String> {
+    let (card, place) = (course.card.as_ref()?, place?);
+    let ended = |begun: &Begun| begun.ended_s.is_some() && begun.team.method != Method::Alone;
+    if course.begun.iter().any(ended) {
+        return None;
+    }
+    Some(match &card.stands {
+        Stands::Keep { .. } if course.follows_card() => {
+            format!("The first orders are those of the morning's card: {place}.")
+        }
+        Stands::Keep { .. } => format!(
+            "No longer the orders of the morning's card ({place}): what had not begun has changed since. Tell whoever reads it."
+        ),
+        Stands::Depart { gain, .. } if gain.is_finite() => format!(
+            "Differs from the morning's card ({place}): finds {:.0} % more. Call back whoever goes by the card.",
+            100.0 * gain
+        ),
+        Stands::Depart { why, .. } => {
+            format!("Differs from the morning's card ({place}): {why}. Call back whoever goes by the card.")
+        }
+    })
+}
+
 /// `at Raft` or `12 metres north of Raft`.
 fn at(place: &str) -> String {
     if place.starts_with(|c: char| c.is_ascii_digit()) { place.to_owned() } else { format!("at {place}") }
@@ -93,6 +119,35 @@ pub(super) fn place_now(card: &Card, water: &Water) -> Option<String> {
         Stretch::Disc { centre, .. } => centre,
     });
     Some(near(&water.site, spot))
+}
+
+/// Directions as a table has room for them.
+const WAYS: [(&str, &str); 8] = [
+    ("north-east", "NE"),
+    ("south-east", "SE"),
+    ("south-west", "SW"),
+    ("north-west", "NW"),
+    ("north", "N"),
+    ("east", "E"),
+    ("south", "S"),
+    ("west", "W"),
+];
+
+/// Where a lane lies, for whoever was not there: landmarks of its ends, and its length.
+pub(super) fn span(run: &Run, water: &Water) -> String {
+    let units = water.site.units;
+    let short = |spot: Spot| {
+        let place = near(&water.site, spot).replace(" metres ", " m ").replace(" feet ", " ft ");
+        WAYS.iter().fold(place, |place, (word, letters)| {
+            place.replace(&format!(" {word} of "), &format!(" {letters} of "))
+        })
+    };
+    let length_m = run.from.distance(run.to);
+    if length_m > 0.0 {
+        format!("{} to {}, {}", short(run.from), short(run.to), length(units, length_m))
+    } else {
+        format!("round {}, {}", short(run.from), length(units, 0.5 * run.width_m))
+    }
 }
 
 /// Why an order is given, in one sentence.

@@ -1,5 +1,6 @@
 //! From where trouble began to where they lie: carried at the surface, sunk, scattered, perhaps moved along the bed (models B3 to B5).
 
+use super::Currents;
 use super::basin::{Basin, Bottom};
 use super::sink::{LANES, Lanes, Row};
 use super::surface::{BLOCK, Starts};
@@ -44,7 +45,7 @@ pub struct Drifter {
 /// What moves them, looked up once.
 struct Forces<'a> {
     basin: &'a Basin,
-    flow: &'a Flow,
+    currents: &'a Currents,
     /// Surface velocity per share of leeway \[m/s\].
     wind: Spot,
     leeway: f64,
@@ -60,7 +61,7 @@ struct Forces<'a> {
 }
 
 impl<'a> Forces<'a> {
-    fn new(basin: &'a Basin, setting: &Setting<'a>) -> Self {
+    fn new(basin: &'a Basin, (setting, currents): (&Setting, &'a Currents)) -> Self {
         let (fresh, salt) = (value("density_fresh_kgm3"), value("density_salt_kgm3"));
         let density = match setting.site.salinity {
             Salinity::Fresh => fresh,
@@ -72,7 +73,7 @@ impl<'a> Forces<'a> {
         let from = setting.day.wind_from;
         Forces {
             basin,
-            flow: setting.flow,
+            currents,
             wind: if from.degrees().is_finite() {
                 Spot::towards(from.reversed(), wind_mps)
             } else {
@@ -90,29 +91,36 @@ impl<'a> Forces<'a> {
         }
     }
 
-    /// Surface current at a place with a particle's own share of its doubt \[m/s\].
-    fn current(&self, spot: Spot, first: f64, second: f64) -> Spot {
-        let [ee, en, nn] = self.flow.covariance_at(spot);
-        let a = ee.max(0.0).sqrt();
-        let b = if a > 0.0 { en / a } else { 0.0 };
-        let c = (nn - b * b).max(0.0).sqrt();
-        let current = self.flow.at(spot) + Spot::new(a * first, b * first + c * second);
-        if current.is_finite() { current } else { Spot::default() }
+    /// Share of the wind that drives a particle.
+    #[inline(always)]
+    fn leeway(&self, chance: f64) -> f64 {
+        (self.leeway + self.leeway_spread * chance).max(0.0)
     }
+}
+
+/// Surface current at a place with a particle's own share of its doubt \[m/s\].
+#[inline(always)]
+fn current_at(flow: &Flow, spot: Spot, (first, second): (f64, f64)) -> Spot {
+    let [ee, en, nn] = flow.covariance_at(spot);
+    let a = ee.max(0.0).sqrt();
+    let b = if a > 0.0 { en / a } else { 0.0 };
+    let c = (nn - b * b).max(0.0).sqrt();
+    let current = flow.at(spot) + Spot::new(a * first, b * first + c * second);
+    if current.is_finite() { current } else { Spot::default() }
 }
 
 /// Where everybody comes to rest.
 ///
 /// # Inputs
-/// - `basin` · `setting`: wind, current, salt · `starts` · `seed`
+/// - `basin` · `water`: wind, salt; currents by time · `starts` · `seed`
 ///
 /// # Gives
 /// One fate a start, the same on any number of threads.
 ///
 /// # Source
 /// `physics` for the scalar forms; profile, scatter and speeds of the register
-pub fn fates(basin: &Basin, setting: &Setting, starts: &Starts, seed: Seed) -> Fates {
-    let forces = Forces::new(basin, setting);
+pub fn fates(basin: &Basin, water: (&Setting, &Currents), starts: &Starts, seed: Seed) -> Fates {
+    let forces = Forces::new(basin, water);
     let streams = Streams::new(seed);
     let count = starts.spot.len();
     let blocks: Vec<Fates> = (0..count.div_ceil(BLOCK))
@@ -135,19 +143,30 @@ pub fn fates(basin: &Basin, setting: &Setting, starts: &Starts, seed: Seed) -> F
 }
 
 /// The drifters among the starts: the same persons, with the same currents, if they float instead.
-pub fn drifters(basin: &Basin, setting: &Setting, starts: &Starts, seed: Seed) -> Vec<Drifter> {
-    let forces = Forces::new(basin, setting);
+pub fn drifters(basin: &Basin, water: (&Setting, &Currents), starts: &Starts, seed: Seed) -> Vec<Drifter> {
+    let forces = Forces::new(basin, water);
     let streams = Streams::new(seed);
     let every = starts.spot.len().div_ceil(MOST_DRIFTERS).max(1);
     (0..starts.spot.len())
         .step_by(every)
         .map(|i| {
             let (spot, k) = (starts.spot[i], i as u64);
-            let (a, b) = streams.current.normal_pair(2 * k);
+            let chance = streams.current.normal_pair(2 * k);
             let (leeway, _) = streams.leeway.normal_pair(2 * k);
-            let share = (forces.leeway + forces.leeway_spread * leeway).max(0.0);
-            let velocity = forces.current(spot, a, b) + forces.wind * share;
-            Drifter { spot, from_s: starts.under_s[i] - starts.carried_s[i], velocity }
+            let wind = forces.wind * forces.leeway(leeway);
+            // Carried by what each current made of them until the next was timed; the newest carries on.
+            let mut drifter =
+                Drifter { spot, from_s: starts.under_s[i] - starts.carried_s[i], velocity: Spot::default() };
+            for (begins_s, ends_s, flow) in forces.currents.spans() {
+                if begins_s > drifter.from_s {
+                    drifter.spot = drifter.spot + drifter.velocity * (begins_s - drifter.from_s);
+                    drifter.from_s = begins_s;
+                }
+                if ends_s > drifter.from_s {
+                    drifter.velocity = current_at(flow, drifter.spot, chance) + wind;
+                }
+            }
+            drifter
         })
         .collect()
 }
@@ -196,6 +215,77 @@ fn block_fates(forces: &Forces, streams: &Streams, starts: &Starts, range: std::
     fates
 }
 
+/// What is its own of each body of a row at the surface: shares of the doubt of the current, and of the leeway.
+struct Chance {
+    along: Row,
+    across: Row,
+    leeway: Row,
+}
+
+/// Carries a row of bodies from where trouble began to where they go under, and leaves the current that they sink in.
+#[inline(always)]
+fn drift_all(
+    forces: &Forces,
+    chance: &Chance,
+    (starts, first, filled): (&Starts, usize, usize),
+    lanes: &mut Lanes,
+) {
+    let start = |j: usize| first + j.min(filled - 1);
+    let mut seconds = [0.0; LANES];
+    if let Some(flow) = forces.currents.only() {
+        for j in 0..LANES {
+            seconds[j] = starts.carried_s[start(j)];
+        }
+        drift_in(forces, chance, (flow, &seconds), lanes);
+        return;
+    }
+    for (begins_s, ends_s, flow) in forces.currents.spans() {
+        for j in 0..LANES {
+            let (under_s, carried_s) = (starts.under_s[start(j)], starts.carried_s[start(j)]);
+            let from_s = under_s - carried_s;
+            // Whoever one current carried all the way is where that current alone would have brought them, to the bit.
+            let whole = begins_s <= from_s && under_s <= ends_s;
+            let part_s = (under_s.min(ends_s) - from_s.max(begins_s)).max(0.0);
+            seconds[j] = if whole { carried_s } else { part_s };
+        }
+        if seconds.iter().any(|s| *s > 0.0) {
+            drift_in(forces, chance, (flow, &seconds), lanes);
+        }
+    }
+    // They sink in the current of the moment they go under.
+    for j in 0..LANES {
+        let spot = Spot::new(lanes.east[j], lanes.north[j]);
+        let flow = forces.currents.at(starts.under_s[start(j)]);
+        let current = current_at(flow, spot, (chance.along[j], chance.across[j]));
+        (lanes.current_east[j], lanes.current_north[j]) = (current.east, current.north);
+    }
+}
+
+/// Drifts every body of a row for its own time in one current.
+#[inline(always)]
+fn drift_in(forces: &Forces, chance: &Chance, (flow, seconds): (&Flow, &Row), lanes: &mut Lanes) {
+    let mut part = |seconds: &Row, steps: u32| {
+        let (mut way_east, mut way_north) = ([0.0; LANES], [0.0; LANES]);
+        for j in 0..LANES {
+            let spot = Spot::new(lanes.east[j], lanes.north[j]);
+            let current = current_at(flow, spot, (chance.along[j], chance.across[j]));
+            (lanes.current_east[j], lanes.current_north[j]) = (current.east, current.north);
+            let way = (current + forces.wind * forces.leeway(chance.leeway[j])) * seconds[j];
+            (way_east[j], way_north[j]) = (way.east, way.north);
+        }
+        lanes.carry(forces.basin, &way_east, &way_north, steps);
+    };
+    match flow {
+        Flow::Field { .. } => {
+            // The current changes on the way: half with the current at the start, half with that at the middle.
+            let half = seconds.map(|s| 0.5 * s);
+            part(&half, DRIFT_STEPS / 2);
+            part(&half, DRIFT_STEPS / 2);
+        }
+        Flow::Still | Flow::Uniform { .. } => part(seconds, DRIFT_STEPS),
+    }
+}
+
 /// One row of bodies, of which the first `filled` count.
 #[inline(always)]
 fn row_fates(
@@ -213,38 +303,15 @@ fn row_fates(
     let (leeway, _) = normals(streams.leeway, first);
     let (speed, _) = normals(streams.sink, first);
     let (right, up) = normals(streams.scatter, first);
-    let (mut way_east, mut way_north) = ([0.0; LANES], [0.0; LANES]);
     for j in 0..LANES {
         lanes.slowness[j] = fastmath::exp(-(forces.sink_log_median + forces.sink_log_sd * speed[j]));
     }
     for j in 0..LANES {
         let spot = starts.spot[start(j)];
         (lanes.east[j], lanes.north[j]) = (spot.east, spot.north);
-        let current = forces.current(spot, along[j], across[j]);
-        (lanes.current_east[j], lanes.current_north[j]) = (current.east, current.north);
-        let share = (forces.leeway + forces.leeway_spread * leeway[j]).max(0.0);
-        let way = (current + forces.wind * share) * starts.carried_s[start(j)];
-        (way_east[j], way_north[j]) = (way.east, way.north);
     }
-    match forces.flow {
-        Flow::Field { .. } => {
-            // The current changes on the way: half with the current at the start, half with that at the middle.
-            let half = |way: &Row| way.map(|w| 0.5 * w);
-            lanes.carry(forces.basin, &half(&way_east), &half(&way_north), DRIFT_STEPS / 2);
-            for j in 0..LANES {
-                let spot = Spot::new(lanes.east[j], lanes.north[j]);
-                let current = forces.current(spot, along[j], across[j]);
-                let share = (forces.leeway + forces.leeway_spread * leeway[j]).max(0.0);
-                let way = (current + forces.wind * share) * (0.5 * starts.carried_s[start(j)]);
-                (way_east[j], way_north[j]) = (way.east, way.north);
-                (lanes.current_east[j], lanes.current_north[j]) = (current.east, current.north);
-            }
-            lanes.carry(forces.basin, &way_east, &way_north, DRIFT_STEPS / 2);
-        }
-        Flow::Still | Flow::Uniform { .. } => {
-            lanes.carry(forces.basin, &way_east, &way_north, DRIFT_STEPS);
-        }
-    }
+    let chance = Chance { along, across, leeway };
+    drift_all(forces, &chance, (starts, first, filled), &mut lanes);
     let sunk_m = lanes.sink(forces.basin, SINK_STEPS);
     lanes.scatter(forces.basin, forces.scatter, &right, &up);
     let mut depth_m = [0.0; LANES];

@@ -5,6 +5,7 @@
 
 pub mod basin;
 pub mod cells;
+mod currents;
 mod fate;
 mod merge;
 mod outline;
@@ -17,6 +18,7 @@ mod update;
 mod widen;
 mod witness;
 
+pub use currents::Currents;
 pub use fate::Drifter;
 pub use regions::Region;
 pub use surface::NO_SOURCE;

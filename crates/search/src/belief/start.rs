@@ -5,7 +5,7 @@ use super::fate::{drifters, fates};
 use super::surface::{BLOCK, starts};
 use super::update::block_sum;
 use super::witness::inside;
-use super::{Belief, Cloud, Masses};
+use super::{Belief, Cloud, Currents, Masses};
 use crate::alarm::{Alarm, AlarmKind};
 use crate::{Setting, Sweep};
 use measure::{Noted, Seed, Spot, parameters::value};
@@ -27,6 +27,25 @@ impl Belief {
     /// # Source
     /// models B1 to B5; shares and spreads of the register
     pub fn start(setting: &Setting, alarm: &Alarm, seed: Seed, particles: usize) -> Noted<Belief> {
+        Belief::start_in((setting, &Currents::steady(setting.flow.clone())), alarm, (seed, particles))
+    }
+
+    /// The same where the current was timed again since the alarm.
+    ///
+    /// # Inputs
+    /// - `water`: the setting, and the currents by time in the place of its own · the rest as for [`Belief::start`]
+    ///
+    /// # Gives
+    /// As [`Belief::start`].
+    ///
+    /// # Source
+    /// models B1 to B5, CU-6
+    pub fn start_in(
+        water: (&Setting, &Currents),
+        alarm: &Alarm,
+        (seed, particles): (Seed, usize),
+    ) -> Noted<Belief> {
+        let (setting, _) = water;
         let basin = Basin::new(setting.ground);
         let mut notes = basin.notes.clone();
         let mut masses = first_masses(alarm.kind, setting.site.salinity);
@@ -45,7 +64,7 @@ impl Belief {
         }
         let count = particles.max(FEWEST);
         let starts = starts((&basin, &bathing), alarm, seed, count, &mut notes);
-        let fates = fates(&basin, setting, &starts, seed);
+        let fates = fates(&basin, water, &starts, seed);
         let scale = masses.bottom / block_sum(starts.weight.iter().copied());
         let cloud = Cloud {
             east: fates.spot.iter().map(|spot| spot.east).collect(),
@@ -62,7 +81,7 @@ impl Belief {
                 100.0 * edge
             ));
         }
-        let drifters = drifters(&basin, setting, &starts, seed);
+        let drifters = drifters(&basin, water, &starts, seed);
         Noted { value: Belief::assembled(cloud, masses, (starts.source, fates.current), drifters), notes }
     }
 
@@ -82,7 +101,27 @@ impl Belief {
         (seed, particles): (Seed, usize),
         sweeps: &[Sweep],
     ) -> Noted<Belief> {
-        let mut noted = Belief::start(setting, alarm, seed, particles);
+        let steady = Currents::steady(setting.flow.clone());
+        Belief::rebuild_in((setting, &steady), alarm, (seed, particles), sweeps)
+    }
+
+    /// The same where the current was timed again since the alarm.
+    ///
+    /// # Inputs
+    /// - `water`: as for [`Belief::start_in`] · the rest as for [`Belief::rebuild`]
+    ///
+    /// # Gives
+    /// As [`Belief::rebuild`].
+    ///
+    /// # Source
+    /// models B1 to B7, CU-6
+    pub fn rebuild_in(
+        water: (&Setting, &Currents),
+        alarm: &Alarm,
+        chance: (Seed, usize),
+        sweeps: &[Sweep],
+    ) -> Noted<Belief> {
+        let mut noted = Belief::start_in(water, alarm, chance);
         sweeps.iter().for_each(|sweep| noted.value.apply(sweep));
         noted.notes.append(&mut noted.value.notes.clone());
         noted

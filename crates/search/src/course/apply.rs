@@ -1,7 +1,7 @@
 //! Following the reports one by one.
 
 use super::state::{Begun, Course, State, Told, same_run};
-use crate::belief::Belief;
+use crate::belief::{Belief, Currents};
 use crate::plan::{Plan, Role, Run};
 use crate::told::{Happening, Newcomer, Report};
 use crate::{Method, Setting, Sighting, Stretch, Sweep};
@@ -50,8 +50,8 @@ impl Course {
     }
 
     /// The search before any plan.
-    pub(super) fn unplanned(setting: &Setting, told: &Told) -> Course {
-        let belief = Belief::start(setting, &told.alarm, told.seed, told.particles);
+    pub(super) fn unplanned(setting: &Setting, told: &Told, currents: Currents) -> Course {
+        let belief = Belief::start_in((setting, &currents), &told.alarm, (told.seed, told.particles));
         Course {
             alarm: told.alarm.clone(),
             day: setting.day.clone(),
@@ -75,6 +75,9 @@ impl Course {
             given: Vec::new(),
             short: Vec::new(),
             said: Vec::new(),
+            card: None,
+            currents,
+            marker: None,
         }
     }
 
@@ -155,7 +158,7 @@ impl Course {
     }
 
     /// Takes one report; gives whether what has not begun must be planned anew.
-    fn take(&mut self, setting: &Setting, told: &Told, report: &Report) -> bool {
+    pub(super) fn take(&mut self, setting: &Setting, told: &Told, report: &Report) -> bool {
         match &report.happening {
             Happening::LaneWalked { order } => self.lane_ended(report, *order, None, false),
             Happening::StoppedHere { order, metres } => self.lane_ended(report, *order, *metres, true),
@@ -364,7 +367,7 @@ impl Course {
     /// A sighting, new, or put right by the same witness; says where the marker belongs if that moves.
     fn hear(&mut self, setting: &Setting, told: &Told, heard: (&Report, &Sighting)) {
         let (report, sighting) = heard;
-        let before = self.last_seen(setting.site);
+        let before = self.told_place(setting.site);
         let named = sighting.by != "a witness";
         match self.alarm.sightings.iter_mut().find(|s| named && s.by.eq_ignore_ascii_case(&sighting.by)) {
             Some(old) => {
@@ -377,8 +380,9 @@ impl Course {
             None => self.alarm.sightings.push(sighting.clone()),
         }
         self.rebuild(setting, told);
-        let now = self.last_seen(setting.site);
+        let now = self.told_place(setting.site);
         if now.distance(before) > MARKER_MOVES_M {
+            self.marker = None;
             let place = crate::orders::near(setting.site, now);
             self.say(report, format!("the last seen point is now {place}: move the marker, between dives"));
         }

@@ -1,8 +1,9 @@
 //! What a desk asks of a search beside reports: to begin late, to bind an order that was said, to hear the alarm
 //! put right, to spread.
 
+use super::card::Opening;
 use super::state::{Course, Told};
-use crate::belief::Belief;
+use crate::belief::{Belief, Currents};
 use crate::{Alarm, Setting, Stretch};
 use measure::{Noted, Seed, parameters::value};
 
@@ -21,10 +22,7 @@ impl Course {
     /// # Source
     /// docs/handbook/alarm-room.md
     pub fn open_at(setting: &Setting, told: &Told, now_s: f64) -> Course {
-        let mut course = Course::unplanned(setting, told);
-        course.now_s = now_s.max(0.0);
-        course.replan(setting, told);
-        course
+        Course::open_with(setting, told, &Opening { now_s, ..Opening::default() })
     }
 
     /// Binds an order that was said to its people: from now on nothing changes it.
@@ -55,18 +53,34 @@ impl Course {
         if alarms.is_empty() || (alarms[0] == self.alarm && alarms[1..] == self.others[..]) {
             return;
         }
-        let before = self.last_seen(setting.site);
+        let before = self.told_place(setting.site);
         self.others = alarms.split_off(1);
         self.alarm = alarms.remove(0);
-        self.anew(setting, told);
-        let now = self.last_seen(setting.site);
-        if now.distance(before) > MARKER_MOVES_M && !self.begun.is_empty() {
+        self.rebuild(setting, told);
+        let now = self.told_place(setting.site);
+        let moves = now.distance(before) > MARKER_MOVES_M;
+        self.marker = self.marker.filter(|_| !moves);
+        if self.state == super::State::Searching {
+            self.replan(setting, told);
+        }
+        if moves && !self.begun.is_empty() {
             let place = crate::orders::near(setting.site, now);
             self.said.push(format!("the last seen point is now {place}: move the marker, between dives"));
         }
     }
 
-    /// Belief and what has not begun anew, as after the current was timed again.
+    /// The current was timed again: belief and what has not begun anew.
+    ///
+    /// What drifted before drifted with the current of before; rules for searchers ask the current of `setting`, the newest.
+    ///
+    /// # Inputs
+    /// - `setting`: with the newest current · `told` · `currents`: by time
+    pub fn current_timed(&mut self, setting: &Setting, told: &Told, currents: Currents) {
+        self.currents = currents;
+        self.anew(setting, told);
+    }
+
+    /// Belief and what has not begun anew.
     ///
     /// # Inputs
     /// - `setting`: with what has changed · `told`
@@ -107,7 +121,12 @@ impl Course {
         for (k, alarm) in std::iter::once(&self.alarm).chain(&self.others).enumerate() {
             // One person's chances are not another's.
             let seed = Seed(told.seed.0.wrapping_add((k as u64) << 32));
-            let made = Belief::rebuild(&setting, alarm, (seed, told.particles / count), &self.sweeps);
+            let made = Belief::rebuild_in(
+                (&setting, &self.currents),
+                alarm,
+                (seed, told.particles / count),
+                &self.sweeps,
+            );
             let mut belief = made.value;
             self.look_again(&mut belief);
             if self.widened > 0 {

@@ -7,9 +7,11 @@
 //! Start reading at [`Course::follow`].
 
 mod apply;
+mod card;
 mod desk;
 mod replan;
 mod state;
 
+pub use card::{HeldCard, Opening};
 pub(crate) use replan::meeting_place;
 pub use state::{Begun, Course, State, Told, same_run};

@@ -2,7 +2,7 @@
 
 use super::state::{Begun, Course, Told};
 use crate::orders::orders_after;
-use crate::plan::{Crew, Plan, Request, Role, Run, Spent, check::promise, plan};
+use crate::plan::{Crew, Plan, Request, Role, Run, Spent, plan};
 use crate::{Method, Seen, Setting, Sighting, WitnessClass, sighting::true_range};
 use measure::{Spot, parameters::value};
 use water::{Kind, Site};
@@ -20,24 +20,11 @@ impl Course {
         let crew = self.crew(setting.site);
         let before = self.under_way();
         let broad = self.broad.take().unwrap_or_else(|| self.belief.broad(&setting, told.seed));
-        let request = Request {
-            setting,
-            belief: &broad,
-            crew: &crew,
-            now_s: self.now_s,
-            alarm_at_s: self.alarm.at_s,
-            last_seen: self.last_seen(setting.site),
-            missing_height_m: self.alarm.missing.height_m,
-            before: Some(&before),
-            seed: told.seed,
-            // Later plans start from orders that stand: they change less, and there are many.
-            effort: if self.begun.is_empty() { told.effort } else { told.effort / 4 },
-        };
-        self.plan = plan(&request);
+        let request = Request { before: Some(&before), ..self.request(&setting, told, (&broad, &crew)) };
+        let plan = plan(&request);
         // Planned on the broad form, promised of the belief itself.
-        self.plan.found_by = promise(&self.plan, &Request { belief: &self.belief, ..request });
+        self.take_plan(plan, (&setting, told), &crew);
         self.broad = Some(broad);
-        self.number_runs();
     }
 
     /// The orders under way and waiting as a plan: under way with the legs whose searching is not yet reported.
@@ -153,7 +140,8 @@ impl Course {
         spent
     }
 
-    /// The last seen point: where the best witness says, most recent first; without one, the densest water.
+    /// The last seen point: where the marker of a card lies; else where the best witness says, most recent first; without
+    /// one, the densest water.
     ///
     /// # Gives
     /// A place \[m\]; in water unless the witness pointed at land.
@@ -161,6 +149,11 @@ impl Course {
     /// # Source
     /// common practice, no published source
     pub fn last_seen(&self, site: &Site) -> Spot {
+        self.marker.unwrap_or_else(|| self.told_place(site))
+    }
+
+    /// The last seen point by what was told alone.
+    pub(super) fn told_place(&self, site: &Site) -> Spot {
         let rank = |s: &Sighting| {
             let class = match s.class {
                 WitnessClass::Guard => 2,

@@ -1,11 +1,12 @@
 //! What a search is at one moment.
 
-use crate::belief::Belief;
+use super::card::HeldCard;
+use crate::belief::{Belief, Currents};
 use crate::orders::{Order, orders_after};
 use crate::plan::{Plan, Run, Team};
 use crate::told::Report;
 use crate::{Alarm, Setting, Sweep};
-use measure::Seed;
+use measure::{Seed, Spot};
 use water::Day;
 
 /// All that was told, and how hard to think about it.
@@ -126,6 +127,12 @@ pub struct Course {
     pub short: Vec<(usize, usize, usize)>,
     /// What the lead should hear, oldest first: odd reports, overdue lanes, counts.
     pub said: Vec<String>,
+    /// The morning's card, once it was held against the first plan.
+    pub card: Option<HeldCard>,
+    /// Currents by time.
+    pub currents: Currents,
+    /// Where a card that stands has the marker.
+    pub(super) marker: Option<Spot>,
 }
 
 impl Course {
@@ -163,6 +170,7 @@ impl Course {
         }
         let setting = Setting { day: &self.day, ..*setting };
         let mut all = orders_after(&self.plan, &setting, self.alarm.at_s, &self.given);
+        all.iter_mut().for_each(|order| self.word_of_card(order));
         for order in all.iter_mut().filter(|order| order.at_s < self.now_s) {
             order.at_s = self.now_s;
             order.clock = crate::orders::clock(self.alarm.at_s, self.now_s);

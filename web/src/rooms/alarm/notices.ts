@@ -35,6 +35,8 @@ export function notices(
     const { order, words } = screen.break_off;
     all.push({ kind: 'break_off', order, words, act: 'Break off', loud: true });
   }
+  // People may be running to the morning's card: everybody hears at once when the desk orders something else.
+  if (screen.order_zero) all.push({ kind: 'said', words: screen.order_zero, loud: !screen.order_zero.startsWith('The first orders are') });
   if (screen.widen) all.push({ kind: 'widen', words: screen.widen, act: 'Widen', loud: true });
   const asked = stillAsked(screen);
   if (asked.kind && may('kind_told')) all.push({ kind: 'ask', words: 'Seen going under, count short, or cannot be found?', act: 'Say which', loud: false });

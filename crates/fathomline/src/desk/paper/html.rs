@@ -47,7 +47,7 @@ pub fn html(sheet: &Handover, site: &Site, drawing: &Drawing) -> String {
     }
     out += "</div>";
     out += &svg(drawing, map::SIZE, &format!("Map: {}", sheet.sentence));
-    out += "<p class=\"key\">hatched: searched · thick box: under way · dashed box: planned · solid, dashed, dotted outline: holds 50, 80, 95 % · ring with ticks: last seen</p>";
+    out += "<p class=\"key\">hatched: searched · thick box: under way · dashed box: planned next · solid, dashed, dotted outline: holds 50, 80, 95 % · ring with ticks: last seen</p>";
     out += &table(sheet);
     let _ =
         write!(out, "<div class=\"two\"><section><h2>Where they may be now</h2>{}", paragraphs(&head.shares));

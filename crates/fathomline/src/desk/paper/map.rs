@@ -14,6 +14,9 @@ const LEAST_M: f64 = 50.0;
 /// Most dots of the belief: more are a smear on paper.
 const DOTS_MOST: usize = 500;
 
+/// Most planned lanes: whoever takes over makes a plan of their own, and more lie on one another.
+const PLANNED_MOST: usize = 5;
+
 /// From site metres to millimetres of the map.
 struct View {
     middle: Spot,
@@ -102,8 +105,17 @@ pub fn map(chart: &Chart, now: &MapNow, size: (f64, f64)) -> Drawing {
         }
     }
     // Numbers last, so that no other lane lies over them.
-    now.lanes.iter().for_each(|one| lane(&mut drawing, &view, one));
-    now.lanes.iter().for_each(|one| number(&mut drawing, &view, one));
+    let mut planned = 0;
+    let drawn: Vec<&Lane> = now
+        .lanes
+        .iter()
+        .filter(|one| {
+            planned += usize::from(one.state == LaneState::Planned);
+            one.state != LaneState::Planned || planned <= PLANNED_MOST
+        })
+        .collect();
+    drawn.iter().for_each(|one| lane(&mut drawing, &view, one));
+    drawn.iter().for_each(|one| number(&mut drawing, &view, one));
     for seen in &now.seen {
         last_seen(&mut drawing, view.at(seen.spot));
     }

@@ -176,7 +176,7 @@ pub fn pdf(sheet: &Handover, site: &Site, chart: &Chart) -> Vec<u8> {
     }
     pen.y += 3.0;
     put(&mut pen, &map::map(chart, &sheet.map, map::SIZE));
-    let key = "hatched: searched · thick box: under way · dashed box: planned · solid, dashed, dotted outline: 50, 80, 95 % · ring with ticks: last seen";
+    let key = "hatched: searched · thick box: under way · dashed box: planned next · solid, dashed, dotted outline: 50, 80, 95 % · ring with ticks: last seen";
     pen.y = pen.column((LEFT, 180.0), pen.y, (2.7, false), &[key.to_string()]);
     lanes(&mut pen, sheet);
     let top = pen.y;
