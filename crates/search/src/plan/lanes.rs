@@ -373,6 +373,7 @@ fn strip_cells(
         (low.floor().max(0.0) as usize, (high.ceil().max(0.0) as usize).min(most))
     };
     let scale = 1.0 / grid.cell_m;
+    let mut at = 0;
     let (row0, row1) = bounds(
         (north.iter().copied().fold(f64::INFINITY, f64::min) - pad) * scale,
         (north.iter().copied().fold(f64::NEG_INFINITY, f64::max) + pad) * scale,
@@ -393,13 +394,20 @@ fn strip_cells(
             }
             let x = grid.corner.east + (col as f64 + 0.5) * grid.cell_m - lane.origin.east;
             let (u, v) = (along.east * x + along.north * y, across.east * x + across.north * y);
-            let first = legs.partition_point(|leg| leg.to_m < u - pad);
-            for (k, leg) in legs.iter().enumerate().skip(first) {
+            // The first leg that may reach here is near that of the cell before.
+            while at + 1 < legs.len() && legs[at].to_m < u - pad {
+                at += 1;
+            }
+            while at > 0 && legs[at - 1].to_m >= u - pad {
+                at -= 1;
+            }
+            for (k, leg) in legs.iter().enumerate().skip(at) {
                 if leg.from_m > u + pad {
                     break;
                 }
-                let share =
-                    blurs[usize::from(leg.roped)].share(v) * edge.between(leg.from_m - u, leg.to_m - u);
+                let aside = blurs[usize::from(leg.roped)].share(v);
+                let within = u - pad >= leg.from_m && u + pad <= leg.to_m;
+                let share = if within { aside } else { aside * edge.between(leg.from_m - u, leg.to_m - u) };
                 if share >= SHARE_LEAST {
                     rows.push((k as u32, slot, share as f32));
                 }

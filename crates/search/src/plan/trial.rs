@@ -3,6 +3,7 @@
 //! Never: decides anything; what a trial says is evaluated again exactly before it is kept.
 
 use super::{
+    cells::MissTable,
     draft::Placed,
     fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, pause_of, strips_meet},
     lanes::{Catalogue, Lane},
@@ -62,10 +63,10 @@ struct Cell {
     /// Number of the trial that touched it last.
     trial: u32,
     rough: u32,
-    /// Mass in reach of contact over the misses of wading and diving.
+    /// Mass in reach of contact over the misses of wading and diving, times the chance that everything else missed it.
     open: f32,
-    /// Chance that everything but wading and diving missed it.
-    rest: f32,
+    /// Keeps the size a power of two.
+    spare: f32,
     passes: [f32; 2],
     miss: [f32; 2],
 }
@@ -81,13 +82,29 @@ struct Aside {
     looks: f32,
 }
 
-/// Miss by passes, as value and step, single precision.
-type Curve = Vec<(f32, f32)>;
+/// Whole passes tabulated.
+const KNOTS: usize = 24;
 
-fn at(curve: &Curve, passes: f32) -> f32 {
-    let whole = (passes as usize).min(curve.len() - 1);
-    let (value, step) = curve[whole];
-    value + step * (passes - whole as f32).min(1.0)
+/// Miss by passes, firm and rough: by whole passes the straight line through it and the next, as height at no pass and slope.
+type Curve = [[(f32, f32); KNOTS]; 2];
+
+fn curve(tables: &[MissTable; 2]) -> Curve {
+    [0, 1].map(|bed: usize| {
+        std::array::from_fn(|k| {
+            let whole = k as f64;
+            // Beyond the last a further pass is worth nothing.
+            let step = if k + 1 < KNOTS { tables[bed].at(whole + 1.0) - tables[bed].at(whole) } else { 0.0 };
+            ((tables[bed].at(whole) - step * whole) as f32, step as f32)
+        })
+    })
+}
+
+#[inline]
+fn at(curve: &Curve, rough: u32, passes: f32) -> f32 {
+    // By way of 32 bits: shorter than the way to the width of an address.
+    let whole = (passes as i32 as u32 as usize).min(KNOTS - 1);
+    let (height, slope) = curve[(rough & 1) as usize][whole];
+    height + slope * passes
 }
 
 /// A piece by the moment it ends: (s, method, (cell, share, share missed)).
@@ -110,8 +127,8 @@ pub(super) struct Trial<'a> {
     base_aside: Vec<Aside>,
     cells: Vec<Cell>,
     aside: Vec<Aside>,
-    curves: [[Curve; 2]; 2],
-    look: [Curve; 2],
+    curves: [Curve; 2],
+    look: Curve,
     pieces: Vec<Spread>,
     number: u32,
     runs: Vec<Timed>,
@@ -124,26 +141,16 @@ pub(super) struct Trial<'a> {
 impl<'a> Trial<'a> {
     /// Lays out the cells of a problem for one split.
     pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>) -> Self {
-        let curve = |method: Method, bed: usize| {
-            let table = &problem.tables[method.index()][bed];
-            (0..24)
-                .map(|k| {
-                    let (here, next) = (table.at(f64::from(k)), table.at(f64::from(k + 1)));
-                    (here as f32, (next - here) as f32)
-                })
-                .collect::<Curve>()
-        };
-        let pair = |method| [curve(method, 0), curve(method, 1)];
-        let curves = [pair(Method::Wade), pair(Method::Dive)];
+        let curves = [Method::Wade, Method::Dive].map(|m| curve(&problem.tables[m.index()]));
         let cells = &problem.cells;
         let base = (0..cells.len())
             .map(|k| {
-                let rough = usize::from(cells.rough[k]);
+                let rough = u32::from(cells.rough[k]);
                 let passes = [Method::Wade, Method::Dive].map(|m| cells.passes[k][m.index()] as f32);
-                let miss = [at(&curves[0][rough], passes[0]), at(&curves[1][rough], passes[1])];
+                let miss = [at(&curves[0], rough, passes[0]), at(&curves[1], rough, passes[1])];
                 let both = f64::from(miss[0]) * f64::from(miss[1]);
                 let open = if both > 1e-9 { cells.mass[k] * (1.0 - cells.hidden[k]) / both } else { 0.0 };
-                Cell { trial: 0, rough: rough as u32, open: open as f32, rest: 1.0, passes, miss }
+                Cell { trial: 0, rough, open: open as f32, spare: 0.0, passes, miss }
             })
             .collect::<Vec<Cell>>();
         let base_aside = (0..cells.len())
@@ -162,7 +169,7 @@ impl<'a> Trial<'a> {
             base,
             base_aside,
             curves,
-            look: pair(Method::Look),
+            look: curve(&problem.tables[Method::Look.index()]),
             pieces: pieces(problem, field),
             number: 0,
             runs: Vec::new(),
@@ -325,16 +332,24 @@ impl<'a> Trial<'a> {
         let mut found = 0.0_f32;
         match contact(catalogue.shape.method) {
             Some(way) => {
-                for &(cell, share) in catalogue.cells_of(leg) {
+                // Two sums side by side: no cell is met twice in one leg, and neither sum waits for the other.
+                let mut sums = [0.0_f32; 2];
+                let mut pairs = catalogue.cells_of(leg).chunks_exact(2);
+                for pair in &mut pairs {
+                    sums[0] += self.touch(way, pair[0].0, pair[0].1);
+                    sums[1] += self.touch(way, pair[1].0, pair[1].1);
+                }
+                found = sums[0] + sums[1];
+                for &(cell, share) in pairs.remainder() {
                     found += self.touch(way, cell, share);
                 }
             }
             None => {
                 for &(cell, share) in catalogue.cells_of(leg) {
                     self.refresh(cell);
-                    let rough = self.cells[cell as usize].rough as usize;
+                    let rough = self.cells[cell as usize].rough;
                     let looks = self.aside[cell as usize].looks;
-                    let kept = at(&self.look[rough], looks + share) / at(&self.look[rough], looks);
+                    let kept = at(&self.look, rough, looks + share) / at(&self.look, rough, looks);
                     self.aside[cell as usize].looks = looks + share;
                     found += self.other(true, cell, kept);
                 }
@@ -367,8 +382,8 @@ impl<'a> Trial<'a> {
             *spot = Cell { trial: self.number, ..self.base[cell as usize] };
         }
         let passes = spot.passes[way] + share;
-        let miss = at(&self.curves[way][spot.rough as usize], passes);
-        let found = spot.open * spot.rest * spot.miss[1 - way] * (spot.miss[way] - miss);
+        let miss = at(&self.curves[way], spot.rough, passes);
+        let found = spot.open * spot.miss[1 - way] * (spot.miss[way] - miss);
         spot.passes[way] = passes;
         spot.miss[way] = miss;
         found
@@ -387,8 +402,8 @@ impl<'a> Trial<'a> {
     /// Anything else that misses a share `kept`; `through` finds what contact cannot.
     fn other(&mut self, through: bool, cell: u32, kept: f32) -> f32 {
         let (spot, aside) = (&mut self.cells[cell as usize], &mut self.aside[cell as usize]);
-        let mut within = spot.open * spot.rest * spot.miss[0] * spot.miss[1];
-        spot.rest *= kept;
+        let mut within = spot.open * spot.miss[0] * spot.miss[1];
+        spot.open *= kept;
         if through {
             within += aside.hidden * aside.other;
             aside.other *= kept;
