@@ -14,8 +14,8 @@ use measure::Spot;
 pub(super) const FINE: usize = 8;
 /// Offsets enough to tell which split of the people is worth more.
 pub(super) const COARSE: usize = 2;
-/// Covered shares below this are dropped.
-const SHARE_LEAST: f64 = 1e-3;
+/// Covered shares below this are dropped: the outermost rim of a strip, some thousandths of what it covers.
+const SHARE_LEAST: f64 = 0.02;
 
 /// What makes two lines alike for lanes: method and the limit of each place in the line, shore side first.
 #[derive(Clone, Debug, PartialEq)]
@@ -141,13 +141,7 @@ impl Catalogue {
         while k < self.lanes.len() {
             let (first, past) = (self.lanes[k].first, self.lanes[k].past);
             rows.clear();
-            strip_cells(
-                &problem.cells,
-                &self.lanes[k],
-                &self.legs[first..past],
-                blurs,
-                &mut rows,
-            );
+            strip_cells(&problem.cells, &self.lanes[k], &self.legs[first..past], blurs, &mut rows);
             if rows.is_empty() {
                 self.drop_lane(k, past - first);
                 continue;

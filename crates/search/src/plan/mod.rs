@@ -27,7 +27,7 @@ mod weight;
 mod why;
 mod write;
 
-pub use build::{plan, plan_by};
+pub use build::{plan, plan_by, valued};
 pub use request::{Crew, Outlook, Request};
 
 use crate::{Method, Sweep};

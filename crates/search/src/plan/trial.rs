@@ -2,15 +2,20 @@
 //!
 //! Never: decides anything; what a trial says is evaluated again exactly before it is kept.
 
+mod curve;
+mod history;
+mod walked;
+
 use super::{
-    cells::MissTable,
     draft::Placed,
     fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, pause_of, strips_meet},
     lanes::{Catalogue, Lane},
     problem::Problem,
 };
 use crate::Method;
+use curve::{Curve, KNOTS, at, curve};
 use measure::Spot;
+use walked::Kept;
 
 /// A run as a trial knows it: a lane, its first and last leg in the order they are searched, and the way.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -62,7 +67,8 @@ struct Timed {
 struct Cell {
     /// Number of the trial that touched it last.
     trial: u32,
-    rough: u32,
+    /// Where its bed begins in a table of misses.
+    bed: u32,
     /// Mass in reach of contact over the misses of wading and diving, times the chance that everything else missed it.
     open: f32,
     /// Keeps the size a power of two.
@@ -80,31 +86,6 @@ struct Aside {
     /// Chance that every look and pole missed it.
     other: f32,
     looks: f32,
-}
-
-/// Whole passes tabulated.
-const KNOTS: usize = 24;
-
-/// Miss by passes, firm and rough: by whole passes the straight line through it and the next, as height at no pass and slope.
-type Curve = [[(f32, f32); KNOTS]; 2];
-
-fn curve(tables: &[MissTable; 2]) -> Curve {
-    [0, 1].map(|bed: usize| {
-        std::array::from_fn(|k| {
-            let whole = k as f64;
-            // Beyond the last a further pass is worth nothing.
-            let step = if k + 1 < KNOTS { tables[bed].at(whole + 1.0) - tables[bed].at(whole) } else { 0.0 };
-            ((tables[bed].at(whole) - step * whole) as f32, step as f32)
-        })
-    })
-}
-
-#[inline]
-fn at(curve: &Curve, rough: u32, passes: f32) -> f32 {
-    // By way of 32 bits: shorter than the way to the width of an address.
-    let whole = (passes as i32 as u32 as usize).min(KNOTS - 1);
-    let (height, slope) = curve[(rough & 1) as usize][whole];
-    height + slope * passes
 }
 
 /// A piece by the moment it ends: (s, method, (cell, share, share missed)).
@@ -131,6 +112,12 @@ pub(super) struct Trial<'a> {
     look: Curve,
     pieces: Vec<Spread>,
     number: u32,
+    valued: u64,
+    kept: Kept,
+    /// Up to this moment the plan tried last is the one kept.
+    alike_s: f64,
+    /// Events of the kept plan that the walk takes as done.
+    done: u32,
     runs: Vec<Timed>,
     events: Vec<Vec<Event>>,
     gains: Vec<(f64, f64)>,
@@ -145,12 +132,12 @@ impl<'a> Trial<'a> {
         let cells = &problem.cells;
         let base = (0..cells.len())
             .map(|k| {
-                let rough = u32::from(cells.rough[k]);
+                let bed = if cells.rough[k] { KNOTS as u32 } else { 0 };
                 let passes = [Method::Wade, Method::Dive].map(|m| cells.passes[k][m.index()] as f32);
-                let miss = [at(&curves[0], rough, passes[0]), at(&curves[1], rough, passes[1])];
+                let miss = [at(&curves[0], bed, passes[0]), at(&curves[1], bed, passes[1])];
                 let both = f64::from(miss[0]) * f64::from(miss[1]);
                 let open = if both > 1e-9 { cells.mass[k] * (1.0 - cells.hidden[k]) / both } else { 0.0 };
-                Cell { trial: 0, rough, open: open as f32, spare: 0.0, passes, miss }
+                Cell { trial: 0, bed, open: open as f32, spare: 0.0, passes, miss }
             })
             .collect::<Vec<Cell>>();
         let base_aside = (0..cells.len())
@@ -172,6 +159,10 @@ impl<'a> Trial<'a> {
             look: curve(&problem.tables[Method::Look.index()]),
             pieces: pieces(problem, field),
             number: 0,
+            valued: 0,
+            kept: Kept::new(field.lines.len(), cells.len()),
+            alike_s: f64::NEG_INFINITY,
+            done: 0,
             runs: Vec::new(),
             events: vec![Vec::new(); field.lines.len()],
             gains: Vec::new(),
@@ -189,7 +180,16 @@ impl<'a> Trial<'a> {
         if self.clash() {
             return None;
         }
-        Some(self.walk() - self.price)
+        self.alike_s = self.alike();
+        self.valued += 1;
+        let found = self.walk(self.alike_s, false);
+        debug_assert!(self.valued % 128 != 0 || found == self.walk(f64::NEG_INFINITY, false));
+        Some(found - self.price)
+    }
+
+    /// Takes the plan valued last as the one that is being changed: what goes before a change is not walked again.
+    pub fn keep(&mut self) {
+        self.walk(self.alike_s, true);
     }
 
     /// Times one line's slots; `None` past a limit.
@@ -287,46 +287,6 @@ impl<'a> Trial<'a> {
         })
     }
 
-    /// Walks pieces and legs in the order they end; gives the weighted mass found.
-    fn walk(&mut self) -> f64 {
-        self.number = self.number.wrapping_add(1);
-        if self.number == 0 {
-            // Marks of four thousand million trials ago must not be taken for ours.
-            self.cells.clone_from(&self.base);
-            self.aside.clone_from(&self.base_aside);
-            self.number = 1;
-        }
-        self.gains.clear();
-        self.gains.resize(self.runs.len(), (0.0, 0.0));
-        let mut next = [0_usize; 16];
-        let lines = self.events.len().min(16);
-        let (mut piece, mut worth) = (0, 0.0);
-        loop {
-            let mut first: Option<(f64, usize)> = None;
-            for (line, &at) in next[..lines].iter().enumerate() {
-                if let Some(event) = self.events[line].get(at)
-                    && first.is_none_or(|(at_s, _)| event.at_s < at_s)
-                {
-                    first = Some((event.at_s, line));
-                }
-            }
-            if piece < self.pieces.len() && first.is_none_or(|(at_s, _)| self.pieces[piece].0 <= at_s) {
-                worth += self.problem.weight.at(self.pieces[piece].0) * self.piece(piece);
-                piece += 1;
-                continue;
-            }
-            let Some((at_s, line)) = first else { break };
-            let event = self.events[line][next[line]];
-            next[line] += 1;
-            let gain = self.leg(line, event.leg);
-            let row = &mut self.gains[event.run];
-            row.0 += gain;
-            row.1 += gain * self.problem.weight.at(at_s);
-        }
-        let least = LEAST_GAIN * self.problem.cells.total;
-        worth + self.gains.iter().filter(|g| g.0 >= least).map(|g| g.1).sum::<f64>()
-    }
-
     fn leg(&mut self, line: usize, leg: usize) -> f64 {
         let catalogue = self.field.catalogues[line];
         let mut found = 0.0_f32;
@@ -347,9 +307,9 @@ impl<'a> Trial<'a> {
             None => {
                 for &(cell, share) in catalogue.cells_of(leg) {
                     self.refresh(cell);
-                    let rough = self.cells[cell as usize].rough;
+                    let bed = self.cells[cell as usize].bed;
                     let looks = self.aside[cell as usize].looks;
-                    let kept = at(&self.look, rough, looks + share) / at(&self.look, rough, looks);
+                    let kept = at(&self.look, bed, looks + share) / at(&self.look, bed, looks);
                     self.aside[cell as usize].looks = looks + share;
                     found += self.other(true, cell, kept);
                 }
@@ -379,10 +339,11 @@ impl<'a> Trial<'a> {
     fn touch(&mut self, way: usize, cell: u32, share: f32) -> f32 {
         let spot = &mut self.cells[cell as usize];
         if spot.trial != self.number {
-            *spot = Cell { trial: self.number, ..self.base[cell as usize] };
+            let before = self.kept.cells.before(self.done, cell).unwrap_or(&self.base[cell as usize]);
+            *spot = Cell { trial: self.number, ..*before };
         }
         let passes = spot.passes[way] + share;
-        let miss = at(&self.curves[way], spot.rough, passes);
+        let miss = at(&self.curves[way], spot.bed, passes);
         let found = spot.open * spot.miss[1 - way] * (spot.miss[way] - miss);
         spot.passes[way] = passes;
         spot.miss[way] = miss;
@@ -392,10 +353,12 @@ impl<'a> Trial<'a> {
     fn refresh(&mut self, cell: u32) {
         let at = cell as usize;
         if self.cells[at].trial != self.number {
-            self.cells[at] = Cell { trial: self.number, ..self.base[at] };
+            let before = self.kept.cells.before(self.done, cell).unwrap_or(&self.base[at]);
+            self.cells[at] = Cell { trial: self.number, ..*before };
         }
         if self.aside[at].trial != self.number {
-            self.aside[at] = Aside { trial: self.number, ..self.base_aside[at] };
+            let before = self.kept.aside.before(self.done, cell).unwrap_or(&self.base_aside[at]);
+            self.aside[at] = Aside { trial: self.number, ..*before };
         }
     }
 
@@ -452,7 +415,7 @@ impl<'a> Trial<'a> {
 
     /// Which trailing runs of each line find too little for an order: a line holds instead.
     fn poor(&mut self, slots: &[Vec<Slot>]) -> Vec<bool> {
-        self.walk();
+        self.walk(f64::NEG_INFINITY, false);
         let least = LEAST_GAIN * self.problem.cells.total;
         let mut poor: Vec<bool> = self.gains.iter().map(|g| g.0 < least).collect();
         let mut past = 0;
@@ -464,6 +427,11 @@ impl<'a> Trial<'a> {
             poor[first..last].fill(false);
         }
         poor
+    }
+
+    /// Plans valued whole so far.
+    pub fn valued(&self) -> u64 {
+        self.valued
     }
 
     /// Longest run of a lane that starts fresh \[legs\].
