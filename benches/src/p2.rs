@@ -69,6 +69,8 @@ struct Desk {
     /// Weights without their cell's factor.
     sorted: Sorted,
     factor: Vec<f64>,
+    /// Sum of a cell's weights without the factor; not a number until it was asked for.
+    held: Vec<f64>,
     /// How much of each place of a cell the lane covers.
     shares: Vec<[f32; GROUP]>,
     /// Cells that the lane meets, and whether they lie in it wholly.
@@ -91,18 +93,23 @@ fn pass(order: &CellOrder, desk: &mut Desk, inputs: &Inputs, lane: &Lane) -> f64
     });
     let mut inside = 0.0;
     for (k, &(cell, whole)) in visits.iter().enumerate() {
-        if let Some(&(next, _)) = visits.get(k + 1) {
+        if let Some(&(next, false)) = visits.get(k + 1) {
             desk.sorted.ask_for(order.cell(next));
         }
         if whole {
-            inside += desk.factor[cell] * desk.sorted.sum(order.cell(cell));
+            if desk.held[cell].is_nan() {
+                desk.held[cell] = desk.sorted.sum(order.cell(cell));
+            }
+            inside += desk.factor[cell] * desk.held[cell];
             desk.factor[cell] *= 1.0 - DETECTION;
             continue;
         }
         if order.shares(&shape, cell, &desk.sorted, &mut desk.shares) {
             settle(order.cell(cell), desk, inputs, lane);
         }
-        inside += desk.factor[cell] * lower(desk.sorted.groups_mut(&order.cell(cell)), &desk.shares);
+        let met = lower(desk.sorted.groups_mut(&order.cell(cell)), &desk.shares);
+        inside += desk.factor[cell] * met;
+        desk.held[cell] -= DETECTION * met;
     }
     desk.visits = visits;
     inside
@@ -155,6 +162,8 @@ fn passes(inputs: &Inputs, desk: &mut Desk) -> Outcome {
     let order = CellOrder::new(grid, places, &mut desk.sorted);
     desk.factor.clear();
     desk.factor.resize(order.grid().len() + 1, 1.0);
+    desk.held.clear();
+    desk.held.resize(order.grid().len() + 1, f64::NAN);
     let (mut remaining, mut pods) = (1.0, Vec::with_capacity(inputs.lanes.len()));
     for lane in &inputs.lanes {
         let inside = fastmath::wide(
@@ -182,20 +191,26 @@ fn map(order: &CellOrder, desk: &Desk) -> Vec<f64> {
         if of.is_empty() {
             continue;
         }
-        let mut masses = [[0.0; CELL]; CELL];
+        // Two sets of sums, taken in turns: neighbours often fall on one metre, and need not wait for each other.
+        let mut masses = [[0.0; CELL * CELL]; 2];
         let first = of.start / GROUP;
         let groups = desk.sorted.groups(&of);
-        for place in of {
-            let group = &groups[place / GROUP - first];
-            let (east, north) = group.steps(place % GROUP);
-            masses[north / per_metre % CELL][east / per_metre % CELL] += group.weight[place % GROUP];
+        let mut add = |place: usize| {
+            let (group, slot) = (&groups[place / GROUP - first], place % GROUP);
+            let (east, north) = group.steps(slot);
+            let metre = north / per_metre % CELL * CELL + east / per_metre % CELL;
+            masses[slot % 2][metre] += group.weight[slot];
+        };
+        let (head, tail) = (of.start.next_multiple_of(GROUP).min(of.end), of.end / GROUP * GROUP);
+        (of.start..head).for_each(&mut add);
+        for line in (head..tail.max(head)).step_by(GROUP) {
+            (0..GROUP).for_each(|slot| add(line + slot));
         }
+        (tail.max(head)..of.end).for_each(&mut add);
         let (col, row) = (cell % order.grid().cols * CELL, cell / order.grid().cols * CELL);
-        for (north, masses) in masses.iter().enumerate() {
-            let at = (row + north) * SIDE + col;
-            for (mass, inside) in map[at..at + CELL].iter_mut().zip(masses) {
-                *mass = desk.factor[cell] * inside;
-            }
+        for metre in 0..CELL * CELL {
+            let mass = masses[0][metre] + masses[1][metre];
+            map[(row + metre / CELL) * SIDE + col + metre % CELL] = desk.factor[cell] * mass;
         }
     }
     map
@@ -219,12 +234,15 @@ fn map_entropy(map: &[f64]) -> f64 {
     let (mut total, mut whole) = (0.0, 0.0);
     let mut logs = [0.0; SIDE];
     for row in map.chunks(SIDE) {
+        // Empty ends of a row add nothing.
+        let Some(start) = row.iter().position(|&mass| mass > 0.0) else { continue };
+        let row = &row[start..row.iter().rposition(|&mass| mass > 0.0).map_or(start, |last| last + 1)];
         // ln of an empty cell is taken of the smallest normal number and falls out by the factor.
         for (log, &mass) in logs.iter_mut().zip(row) {
             *log = mass * fastmath::ln(mass.max(f64::MIN_POSITIVE));
         }
         total += sum(row);
-        whole += sum(&logs);
+        whole += sum(&logs[..row.len()]);
     }
     (total.ln() - whole / total) / std::f64::consts::LN_2
 }

@@ -2,7 +2,7 @@
 
 use search::told::{self, Fields};
 use water::Place;
-use water::door::{SiteFiles, read_day, read_site};
+use water::door::{SiteFiles, read_day, read_photo, read_site};
 use water::formats::{raster, soundings};
 
 /// A parser under test.
@@ -63,6 +63,23 @@ pub const PARSERS: &[Parser] = &[
         name: "geotiff",
         seeds: || vec![b"II*\0\x08\0\0\0\0\0".to_vec(), small_tiff()],
         read: |bytes| drop(raster::geotiff(bytes, Some(b"1\n0\n0\n-1\n0.5\n0.5\n"))),
+    },
+    Parser {
+        name: "photo",
+        seeds: || {
+            vec![include_bytes!("../../data/sites/kestrel-tarn/photo.jpg").to_vec(), SMALL_PNG.to_vec()]
+        },
+        read: |bytes| photo_folder(CORNERS, bytes, None),
+    },
+    Parser {
+        name: "photo_place",
+        seeds: || vec![CORNERS.as_bytes().to_vec(), POINTS.as_bytes().to_vec()],
+        read: |bytes| text(bytes, |told| photo_folder(told, SMALL_PNG, None)),
+    },
+    Parser {
+        name: "world_file",
+        seeds: || vec![b"0.00001\n0\n0\n-0.00001\n-3.0\n54.0\n".to_vec()],
+        read: |bytes| photo_folder("", SMALL_PNG, Some(bytes)),
     },
     Parser {
         name: "day_toml",
@@ -197,6 +214,27 @@ fn projected(name: &str, bytes: &[u8]) {
     check(&files);
 }
 
+/// Where a photo of Alder Pond lies, told in two ways.
+const CORNERS: &str = "corners = [[-3.001, 54.001], [-2.999, 54.001], [-2.999, 53.999], [-3.001, 53.999]]\n";
+const POINTS: &str = "[[photo.points]]\npixel = [0, 0]\nat = [-3.001, 54.001]\n[[photo.points]]\npixel = [4, 0]\nat = [-2.999, 54.001]\n\
+[[photo.points]]\npixel = [0, 4]\nat = [-3.001, 53.999]\n";
+/// The outer form of a PNG of 4 by 4 pixels.
+const SMALL_PNG: &[u8] = b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR\0\0\0\x04\0\0\0\x04\x08\x02\0\0\0\0\0\0\0\
+\0\0\0\x01IDAT\0\0\0\0\0\0\0\0\0IEND\0\0\0\0";
+
+fn photo_folder(told: &str, picture: &[u8], world: Option<&[u8]>) {
+    let toml = String::from_utf8(site_file!("alder-pond/site.toml")).expect("UTF-8");
+    let mut files = alder_pond();
+    files.files[0].1 = format!("{toml}\n[photo]\nfile = \"p.png\"\n{told}").into_bytes();
+    files.files.push(("p.png".to_string(), picture.to_vec()));
+    files.files.extend(world.map(|bytes| ("p.pgw".to_string(), bytes.to_vec())));
+    check(&files);
+    let Some(site) = read_site(&files).value else { return };
+    if let Some(photo) = read_photo(&files, &site) {
+        assert!(photo.corners.iter().all(|corner| corner.is_finite()));
+    }
+}
+
 fn raster_folder(bytes: &[u8]) {
     let toml = String::from_utf8(site_file!("alder-pond/site.toml")).expect("UTF-8");
     let file = |name: &str, bytes: Vec<u8>| (name.to_string(), bytes);
@@ -218,5 +256,12 @@ mod tests {
         assert!(raster::geotiff(&small_tiff(), Some(b"1\n0\n0\n-1\n0.5\n0.5\n")).is_ok());
         let site = read_site(&alder_pond()).value.expect("the invented site is good");
         assert!(told::reports("reports.jsonl", REPORTS, &site, 52_000.0).is_ok());
+        for (told, picture) in [(CORNERS, SMALL_PNG), (POINTS, SMALL_PNG)] {
+            let toml = String::from_utf8(site_file!("alder-pond/site.toml")).expect("UTF-8");
+            let mut files = alder_pond();
+            files.files[0].1 = format!("{toml}\n[photo]\nfile = \"p.png\"\n{told}").into_bytes();
+            files.files.push(("p.png".to_string(), picture.to_vec()));
+            assert!(read_photo(&files, &site).is_some(), "{told}");
+        }
     }
 }

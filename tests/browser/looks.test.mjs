@@ -122,6 +122,34 @@ test('a number opens its explanation with every input and its standing', async (
   await page.context().close();
 });
 
+test('before the first orders the screen says that they come, and claims nothing else', async () => {
+  const page = await at(PHONE);
+  await show(page, 'coming');
+  const text = await page.locator('.running').innerText();
+  assert.match(text, /Orders in a moment/);
+  assert.match(text, /Everyone out of the water/);
+  assert.doesNotMatch(text, /nothing to (say|touch)|watch the lines|all said/i);
+  await page.context().close();
+});
+
+test('an order is three lines at arm’s length, and the rest smaller under it, whole', async () => {
+  const page = await at(PHONE);
+  await show(page, 'long');
+  const seen = await page.evaluate(() => {
+    const say = document.querySelector('.order .say');
+    const then = document.querySelector('.order .then');
+    const style = getComputedStyle(say);
+    return { lines: Math.round(say.getBoundingClientRect().height / parseFloat(style.lineHeight)), size: parseFloat(style.fontSize), then: parseFloat(getComputedStyle(then).fontSize), text: `${say.innerText} ${then.innerText}` };
+  });
+  assert.ok(seen.lines <= 3 && seen.size >= 28 && seen.then >= 17 && seen.then < seen.size, JSON.stringify(seen));
+  assert.match(seen.text.replaceAll('\u00a0', ' ').replaceAll('\u2060', ''), /From 12 m north-east to 17 m north-west of the marker\.\s+Go south-west, bearing 236, 14 m, 5 dives\. At the end count, report, hold\./);
+  // Nothing on the strip of the lines is cut.
+  const cut = await page.evaluate(() => [...document.querySelectorAll('.lines button, .lines button span')].filter((node) => node.scrollWidth > node.clientWidth + 2 && node.clientWidth > 0).map((node) => node.textContent));
+  assert.deepEqual(cut, []);
+  assert.match(await page.locator('.lines').innerText(), /searches round the\s+marker/);
+  await page.context().close();
+});
+
 test('states stay apart for colour-blind eyes and in grey', async () => {
   const page = await at(PHONE);
   const client = await page.context().newCDPSession(page);

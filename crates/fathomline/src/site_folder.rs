@@ -4,7 +4,9 @@
 
 use std::io::Read;
 use std::path::Path;
-use water::door::{Checked, DAY_FILE, SITE_FILE, SiteFiles, named_files, read_day, read_site};
+use water::door::{
+    Checked, DAY_FILE, Photo, SITE_FILE, SiteFiles, named_files, read_day, read_photo, read_site,
+};
 use water::{Day, Place, Problem, Site};
 
 /// Largest file that is read \[bytes\]: a million soundings take about 30 MB, a full raster as text about 60 MB.
@@ -64,6 +66,18 @@ pub fn check_day(path: &Path, site: &Site) -> Checked<Day> {
         Ok(bytes) => read_day(&file_name(path), &bytes, site),
         Err(problem) => Checked { value: None, problems: vec![*problem] },
     }
+}
+
+/// The photo of a site and its bytes, if the site has one that can be shown; what is wrong with it the check of the site says.
+pub fn load_photo(dir: &Path, site: &Site) -> Option<(Photo, Vec<u8>)> {
+    let site_toml = read_file(&dir.join(SITE_FILE)).ok()?;
+    let mut files = SiteFiles::default();
+    for name in named_files(&site_toml) {
+        files.files.extend(read_file(&dir.join(&name)).ok().map(|bytes| (name, bytes)));
+    }
+    let photo = read_photo(&files, site)?;
+    let bytes = files.files.into_iter().find(|(name, _)| *name == photo.file)?.1;
+    Some((photo, bytes))
 }
 
 /// Whether a site folder holds a day file of its own.

@@ -439,6 +439,30 @@ export type PersonNow = {
   in_water: boolean;
 };
 
+/** Where a photo lies, and where its pixels are. */
+export type PhotoPlace = {
+  /** Address of the picture; another picture has another. */
+  address: string;
+  /** Pixels from left to right. */
+  width_px: number;
+  /** Pixels from top to bottom. */
+  height_px: number;
+  /** Upper left, upper right, lower right, lower left corner of the picture. */
+  corners: [Spot, Spot, Spot, Spot];
+  /** Day it was taken, as written; empty if not told. */
+  date: string;
+};
+
+/** The doubt that belongs to one way of pointing, until somebody says how sure they are. */
+export type Pointing = {
+  /** `point` for a touch on the map, `bearing` for a line of sight. */
+  by: string;
+  /** Standard error: metres for a point, degrees for a bearing. */
+  error: number;
+  /** Its explanation. */
+  figure: Figure;
+};
+
 /** What was not done, why, and the way out. */
 export type Refused = {
   /** Code, explained in docs/problems.md. */
@@ -777,6 +801,16 @@ export type Spot = {
 
 /** Where an incident stands. */
 export type Stage = "quiet" | "asking" | "searching" | "all_out" | "count_short" | "found" | "ended" | "command_passed";
+
+/** Answer to `GET /api/still`. */
+export type Still = {
+  /** The photo under the map. */
+  photo: PhotoPlace | null;
+  /** How far off a place may be that is pointed out here, by the way of pointing. */
+  pointing: Pointing[];
+  /** Planning values of the site and conditions of the day, each with its explanation. */
+  figures: Figure[];
+};
 
 /** Where somebody was seen. */
 export type Where = {

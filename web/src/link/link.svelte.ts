@@ -3,11 +3,13 @@ import type { Report, Screen, Sent } from '../generated/api';
 import { ServerClock } from './clock';
 import { Outbox, type Delivery } from './outbox';
 import { openStore, type Outgoing, type Store } from './store';
-import type { Answer, Beat, Chart, Hello, Zero } from './wire';
+import type { Answer, Beat, Chart, Hello, Still, Zero } from './wire';
 
 /** No word for so long: the link counts as lost (a beat comes every 3 s). */
 const SILENCE_MS = 7_000;
 const ASK_MS = 6_000;
+/** The photo is fetched so long after the page has all it needs. */
+const PHOTO_LATE_MS = 2_500;
 const BACKOFF_MS = [300, 700, 1_500, 3_000];
 
 type Phase = 'starting' | 'stranger' | 'joined';
@@ -18,6 +20,9 @@ class Link {
   screen = $state.raw<Screen | null>(null);
   chart = $state.raw<Chart | null>(null);
   zero = $state.raw<Zero | null>(null);
+  still = $state.raw<Still | null>(null);
+  /** The photo under the map, once it is here; kept by the device, so that it is there without a link. */
+  photo = $state.raw<{ url: string; place: NonNullable<Still['photo']> } | null>(null);
   live = $state(false);
   /** Server's time when the link was lost. */
   lost_ms = $state<number | null>(null);
@@ -133,6 +138,8 @@ class Link {
     this.screen = (await get<Screen>('screen')) ?? null;
     this.chart = (await get<Chart>('chart')) ?? null;
     this.zero = (await get<Zero>('zero')) ?? null;
+    this.still = (await get<Still>('still')) ?? null;
+    void this.recallPhoto();
     this.site = this.chart?.name ?? '';
     this.headCode = this.screen?.head_code ?? '';
     if (this.screen) {
@@ -175,6 +182,7 @@ class Link {
     this.listen();
     void this.fetchChart();
     void this.fetchZero();
+    void this.fetchStill();
   }
 
   private listen(): void {
@@ -249,6 +257,42 @@ class Link {
     this.chart = chart;
     this.site = chart.name;
     void this.store.put('chart', chart).catch(() => {});
+  }
+
+  private async fetchStill(): Promise<void> {
+    const still = await this.fetchJson<Still>('/api/still');
+    if (!still || !Array.isArray(still.pointing)) return;
+    this.still = still;
+    void this.store.put('still', still).catch(() => {});
+    await this.recallPhoto();
+    const wanted = still.photo?.address;
+    if (!wanted || this.photo?.place.address === wanted) return;
+    // After all else: nobody waits for a picture.
+    setTimeout(() => void this.fetchPhoto(wanted), PHOTO_LATE_MS);
+  }
+
+  private async fetchPhoto(address: string): Promise<void> {
+    if (this.photo?.place.address === address) return;
+    const answer = await this.ask(address);
+    const blob = answer?.ok ? await answer.blob().catch(() => null) : null;
+    if (!blob || !blob.type.startsWith('image/')) return;
+    await this.store.put('photo', { address, blob }).catch(() => {});
+    this.lay(address, blob);
+  }
+
+  /** The photo that this device kept, if it is the one that belongs to the site. */
+  private async recallPhoto(): Promise<void> {
+    const wanted = this.still?.photo?.address;
+    if (!wanted || this.photo?.place.address === wanted) return;
+    const kept = await this.store.get<{ address: string; blob: Blob }>('photo').catch(() => undefined);
+    if (kept && kept.address === wanted) this.lay(wanted, kept.blob);
+  }
+
+  private lay(address: string, blob: Blob): void {
+    const place = this.still?.photo;
+    if (!place || place.address !== address || this.photo?.place.address === address) return;
+    if (this.photo) URL.revokeObjectURL(this.photo.url);
+    this.photo = { url: URL.createObjectURL(blob), place };
   }
 
   async fetchZero(): Promise<void> {

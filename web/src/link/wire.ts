@@ -1,5 +1,5 @@
 // What the server answers besides screens, and two words of our own for it.
-export type { Answer, Beat, Chart, Hello, Zero } from '../generated/api';
+export type { Answer, Beat, Chart, Figure, Hello, Still, Zero } from '../generated/api';
 
 /** East and north in site metres, as the map library takes them. */
 export type Place = [number, number];

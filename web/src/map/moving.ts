@@ -12,15 +12,25 @@ export type Moving =
   | { kind: 'share'; share: number }
   | { kind: 'dots' }
   | { kind: 'gap'; radius_m: number }
-  | { kind: 'lane'; look: LaneLook }
-  | { kind: 'disc'; radius_m: number; state: LaneLook['state']; label: string }
+  | { kind: 'lane'; look: LaneLook; at: Coordinate; before: Coordinate[] }
+  | { kind: 'disc'; radius_m: number; state: LaneLook['state']; label: string; at: Coordinate; before: Coordinate[] }
   | { kind: 'seen'; label: string }
   | { kind: 'sight' }
-  | { kind: 'marked'; error_m: number }
+  | { kind: 'marked'; error_m: number | null }
   | { kind: 'self'; error_m: number };
 
+/** Numbers nearer than this to a more pressing one are left out until somebody looks closer \[pixels\]. */
+const APART_PX = 23;
+
+/** The number of a lane, or none where a more pressing one stands. */
+function numbered({ at, before, label, state }: { at: Coordinate; before: Coordinate[]; label: string; state: LaneLook['state'] }, resolution: number): string {
+  const [x = 0, y = 0] = at;
+  const crowded = before.some(([u = 0, v = 0]) => Math.hypot(u - x, v - y) < APART_PX * resolution);
+  return crowded && state !== 'running' ? '' : label;
+}
+
 export function movingStyle(colours: Palette): StyleFunction {
-  return (feature) => {
+  return (feature, resolution) => {
     const moving = feature.get('moving') as Moving;
     const drawn = (zIndex: number, draw: (at: Coordinate, ratio: number, context: CanvasRenderingContext2D, perMetre: number) => void) =>
       new Style({
@@ -40,10 +50,10 @@ export function movingStyle(colours: Palette): StyleFunction {
         return drawn(6, (at, ratio, context, perMetre) => drawGap(pen(context, ratio), at, moving.radius_m * perMetre));
       case 'lane':
         return drawn(moving.look.state === 'running' ? 9 : 8, (at, ratio, context) =>
-          drawLane(pen(context, ratio), (at as unknown as Coordinate[]).slice(0, 4), moving.look),
+          drawLane(pen(context, ratio), (at as unknown as Coordinate[]).slice(0, 4), { ...moving.look, label: numbered({ ...moving.look, ...moving }, resolution) }),
         );
       case 'disc':
-        return drawn(9, (at, ratio, context, perMetre) => drawDisc(pen(context, ratio), at, moving.radius_m * perMetre, moving));
+        return drawn(9, (at, ratio, context, perMetre) => drawDisc(pen(context, ratio), at, moving.radius_m * perMetre, { state: moving.state, label: numbered(moving, resolution) }));
       case 'seen':
         return drawn(12, (at, ratio, context) => drawSeen(pen(context, ratio), at, moving.label));
       case 'sight':
@@ -53,7 +63,7 @@ export function movingStyle(colours: Palette): StyleFunction {
         ];
       case 'marked':
         return drawn(14, (at, ratio, context, perMetre) => {
-          const radius = Math.max(moving.error_m * perMetre, 22 * ratio);
+          const radius = Math.max((moving.error_m ?? 0) * perMetre, 22 * ratio);
           context.save();
           context.beginPath();
           context.arc(at[0] ?? 0, at[1] ?? 0, radius, 0, 7);
@@ -67,7 +77,7 @@ export function movingStyle(colours: Palette): StyleFunction {
           context.stroke();
           context.restore();
           drawSeen(pen(context, ratio), at, '');
-          haloText(pen(context, ratio), `± ${Math.round(moving.error_m)} m`, (at[0] ?? 0) + radius + 26 * ratio, at[1] ?? 0, 15, 800, colours.belief);
+          if (moving.error_m !== null) haloText(pen(context, ratio), `± ${Math.round(moving.error_m)} m`, (at[0] ?? 0) + radius + 26 * ratio, at[1] ?? 0, 15, 800, colours.belief);
         });
       case 'self':
         return drawn(15, (at, ratio, context, perMetre) => drawSelf(pen(context, ratio), at, moving.error_m * perMetre));

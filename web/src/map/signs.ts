@@ -2,8 +2,17 @@
 import type { Coordinate } from 'ol/coordinate';
 import type { Palette } from './palette';
 
+/** Patterns are made once: a map that moves draws many. */
+const hatches = new Map<string, CanvasPattern | null>();
+
 /** A hatched pattern; the line runs one way for searched ground and the other way for ground without a method. */
 export function hatch(ink: string, gap: number, width: number, back: boolean, ratio: number): CanvasPattern | null {
+  const key = [ink, gap, width, back, ratio].join();
+  if (!hatches.has(key)) hatches.set(key, newHatch(ink, gap, width, back, ratio));
+  return hatches.get(key) ?? null;
+}
+
+function newHatch(ink: string, gap: number, width: number, back: boolean, ratio: number): CanvasPattern | null {
   const tile = document.createElement('canvas');
   const size = Math.max(4, Math.round(gap * ratio));
   tile.width = size;
@@ -137,6 +146,7 @@ function drawPeople(pen: Pen, left: Coordinate, right: Coordinate, look: LaneLoo
 
 /** The number before the start of the lane: ring planned, black square under way, ticked box searched. */
 function drawBadge(pen: Pen, corners: Coordinate[], look: LaneLook): void {
+  if (look.label === '') return;
   const { context, ratio, palette } = pen;
   const [sl, sr, er, el] = corners as [Coordinate, Coordinate, Coordinate, Coordinate];
   const [start, end] = look.atEnd ? [between(el, er, 0.5), between(sl, sr, 0.5)] : [between(sl, sr, 0.5), between(el, er, 0.5)];
@@ -232,7 +242,7 @@ export function drawPost({ context, ratio, palette }: Pen, [x = 0, y = 0]: Coord
   context.restore();
 }
 
-/** Ground round one place, searched by somebody alone: a ring in the line of its state, its number beside it. */
+/** Ground round one place, searched by somebody alone: a ring in the line of its state, its number above it. */
 export function drawDisc(pen: Pen, [x = 0, y = 0]: Coordinate, radius: number, look: { state: LaneLook['state']; label: string }): void {
   const { context, ratio, palette } = pen;
   const r = Math.max(radius, 12 * ratio);
@@ -249,8 +259,9 @@ export function drawDisc(pen: Pen, [x = 0, y = 0]: Coordinate, radius: number, l
   context.setLineDash(look.state === 'planned' || look.state === 'part' ? [5 * ratio, 3 * ratio] : []);
   context.stroke();
   context.restore();
-  const flat: Coordinate = [x - r, y];
-  const along: Coordinate = [x + r, y];
+  // Its number stands above it: lanes carry theirs at their ends.
+  const flat: Coordinate = [x, y - r];
+  const along: Coordinate = [x, y + r];
   drawBadge(pen, [flat, flat, along, along], { ...look, done: 0, method: 'alone', people: 1, atEnd: false });
 }
 

@@ -15,6 +15,7 @@ import { places } from './places';
 import { palette, type Palette } from './palette';
 import { stillStyle } from './still';
 import { movingStyle, type Moving } from './moving';
+import { PhotoLayer, type PhotoLook } from './photo';
 
 export type Ask = { kind: 'look' } | { kind: 'tap' } | { kind: 'bearing'; from: Spot };
 
@@ -26,10 +27,14 @@ export interface Look {
   large: boolean;
   /** Picture is old: drawn grey. */
   stale: boolean;
-  marked: { spot: Spot; error_m: number } | null;
+  marked: { spot: Spot; error_m: number | null } | null;
   sight: { from: Spot; to: Spot } | null;
   /** Own place and its doubt. */
   self: { spot: Spot; error_m: number } | null;
+  /** Depth whose contour is drawn stronger: as deep as lines wade. */
+  wade_m: number;
+  /** Lies under everything, if it is to be shown. */
+  photo: PhotoLook | null;
   /** Chart only: soundings' contours with their depths, no search. */
   survey: boolean;
   onspot: ((spot: Spot) => void) | null;
@@ -42,6 +47,8 @@ interface Holder {
   look: Look | null;
 }
 
+/** Drawn so far beyond the edge: what comes into sight while a finger moves the map is there already, and nothing is worked out anew meanwhile. */
+const MARGIN_PX = 400;
 const METRES = new Projection({ code: 'site-metres', units: 'm' });
 const tell = <T extends Geometry>(geometry: T, kind: string, more: object = {}) =>
   new Feature({ geometry, kind, ...more });
@@ -49,22 +56,24 @@ const tell = <T extends Geometry>(geometry: T, kind: string, more: object = {}) 
 class SiteMap {
   private readonly still = new VectorSource();
   private readonly moving = new VectorSource();
-  private readonly stillLayer = new VectorLayer({ source: this.still, updateWhileInteracting: true });
-  private readonly movingLayer = new VectorLayer({ source: this.moving, updateWhileInteracting: true });
+  private readonly stillLayer = new VectorLayer({ source: this.still, renderBuffer: MARGIN_PX });
+  private readonly movingLayer = new VectorLayer({ source: this.moving, renderBuffer: MARGIN_PX });
   // Names and posts stand above the search: people find their way by them.
-  private readonly namesLayer = new VectorLayer({ source: this.still, updateWhileInteracting: true });
+  private readonly namesLayer = new VectorLayer({ source: this.still, renderBuffer: MARGIN_PX });
+  private readonly photoLayer = new PhotoLayer();
   private readonly map: OlMap;
   private look: Look | null = null;
   private colours: Palette;
   private touched = false;
   private drawn: Chart | null = null;
   private fitted = '';
+  private styled = '';
   private holders: Holder[] = [];
 
   constructor() {
     this.colours = palette(false);
     this.map = new OlMap({
-      layers: [this.stillLayer, this.movingLayer, this.namesLayer],
+      layers: [this.photoLayer, this.stillLayer, this.movingLayer, this.namesLayer],
       view: new View({ projection: METRES, center: [0, 0], resolution: 0.3, minResolution: 0.03, maxResolution: 3, showFullExtent: true }),
       controls: [],
       interactions: defaultInteractions({ doubleClickZoom: false, altShiftDragRotate: true, pinchRotate: true, keyboard: true }),
@@ -120,6 +129,7 @@ class SiteMap {
     this.look = look;
     if (turnedOver) this.recolour();
     if (this.drawn !== look.chart) this.drawStill(look.chart);
+    this.photoLayer.put(look.photo);
     this.styleStill(look);
     this.drawMoving(look);
     this.fit();
@@ -165,8 +175,13 @@ class SiteMap {
   }
 
   private styleStill(look: Look): void {
-    this.stillLayer.setStyle(stillStyle(this.colours, look.survey, 'ground'));
-    this.namesLayer.setStyle(stillStyle(this.colours, look.survey, 'names'));
+    const key = [look.survey, look.photo !== null, look.wade_m, JSON.stringify(this.colours)].join();
+    // The still part is styled anew only when something of it changed: not with every word from the desk.
+    if (key === this.styled) return;
+    this.styled = key;
+    const how = { survey: look.survey, photo: look.photo !== null, wade_m: look.wade_m };
+    this.stillLayer.setStyle(stillStyle(this.colours, how, 'ground'));
+    this.namesLayer.setStyle(stillStyle(this.colours, how, 'names'));
   }
 
   private tapped([east, north]: Place): void {
@@ -222,16 +237,23 @@ class SiteMap {
         add(new Point([gap.spot.east, gap.spot.north]), { kind: 'gap', radius_m: Math.sqrt(gap.area_m2 / Math.PI) });
       });
       const order = { searched: 0, part: 1, planned: 2, running: 3 };
+      // The most pressing number first: those under way, then the next.
+      const pressing = [...now.lanes].sort((a, b) => order[b.state] - order[a.state] || a.order - b.order);
+      const places = new Map(pressing.map((lane) => [lane.order, badgeAt(lane, now.lanes)]));
       for (const lane of [...now.lanes].sort((a, b) => order[a.state] - order[b.state])) {
+        const at = places.get(lane.order) ?? [0, 0];
+        const before = pressing.slice(0, pressing.indexOf(lane)).map((other) => places.get(other.order) ?? [0, 0]);
         const long = Math.hypot(lane.to.east - lane.from.east, lane.to.north - lane.from.north);
         if (long < 0.5) {
-          add(new Point([lane.from.east, lane.from.north]), { kind: 'disc', radius_m: lane.width_m / 2, state: lane.state, label: laneNumber(lane.words, lane.order) });
+          add(new Point([lane.from.east, lane.from.north]), { kind: 'disc', radius_m: lane.width_m / 2, at, before, state: lane.state, label: laneNumber(lane.words, lane.order) });
           continue;
         }
         const searched = lane.state === 'searched' ? 1 : long > 0 ? Math.min(1, lane.done_m / long) : 0;
         // A line, since a ring would be turned round when it runs the other way.
         add(new LineString(corners(lane)), {
           kind: 'lane',
+          at,
+          before,
           look: {
             state: lane.state,
             done: searched,
@@ -269,7 +291,7 @@ class SiteMap {
     const look = this.look;
     const size = this.map.getSize();
     if (!look || this.touched || !size || size[0] === 0 || size[1] === 0) return;
-    const extent = wanted(look);
+    const extent = wanted(look, size[1] ?? 0);
     const key = `${extent.map((x) => Math.round(x / 4)).join()}/${size.join()}/${look.chart.name}`;
     if (key === this.fitted) return;
     this.fitted = key;
@@ -341,10 +363,33 @@ function covered(lane: Lane, all: Lane[]): boolean {
   return all.some((other) => other !== lane && new Polygon([corners(other)]).intersectsCoordinate(before));
 }
 
-function wanted(look: Look): Extent {
+/** Where a lane carries its number. */
+function badgeAt(lane: Lane, all: Lane[]): Place {
+  const end = Math.hypot(lane.to.east - lane.from.east, lane.to.north - lane.from.north) >= 0.5 && covered(lane, all);
+  const { east, north } = end ? lane.to : lane.from;
+  return [east, north];
+}
+
+/** A map no higher than this shows the lines at work and the next, not all that may come. */
+const LOW_PX = 240;
+
+/** What a small map is about: the lines at work, the next lanes, the last seen points. */
+function pressingPart({ lanes, seen }: MapNow): Spot[] {
+  const running = lanes.filter((lane) => lane.state === 'running');
+  const next = lanes.filter((lane) => lane.state === 'planned').sort((a, b) => a.order - b.order);
+  const shown = running.length > 0 ? running : next.slice(0, 3);
+  return shown.length > 0 ? [...shown.flatMap((lane) => [lane.from, lane.to]), ...seen.map((one) => one.spot)] : [];
+}
+
+function wanted(look: Look, high_px: number): Extent {
   const around = createEmpty();
   const spots = (list: Spot[]) =>
     list.length > 0 && extend(around, boundingExtent(list.map(({ east, north }) => [east, north])));
+  const pressing = look.now && !look.survey && high_px < LOW_PX ? pressingPart(look.now) : [];
+  if (pressing.length > 0) {
+    spots(pressing);
+    return buffer(around, 7);
+  }
   if (look.now && !look.survey) {
     for (const outline of look.now.outlines) {
       if (outline.share < 0.65) for (const ring of outline.rings) if (ring.length) extend(around, boundingExtent(ring));

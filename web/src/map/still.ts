@@ -12,8 +12,15 @@ import { upright } from './upright';
 const ORDER = ['water', 'band-deep', 'band-dive', 'band-wade', 'contour', 'shore', 'island'];
 
 /** Ground lies under the search, names above it. */
-export function stillStyle(colours: Palette, survey: boolean, part: 'ground' | 'names'): StyleFunction {
-  const whole = wholeStyle(colours, survey);
+export interface How {
+  survey: boolean;
+  /** A photo lies under it: the water lets it through. */
+  photo: boolean;
+  wade_m: number;
+}
+
+export function stillStyle(colours: Palette, how: How, part: 'ground' | 'names'): StyleFunction {
+  const whole = wholeStyle(colours, how);
   return (feature, resolution) => {
     const styles = whole(feature, resolution);
     const named = (style: Style) => style.getText() !== null || feature.get('kind') === 'thing-point';
@@ -21,29 +28,33 @@ export function stillStyle(colours: Palette, survey: boolean, part: 'ground' | '
   };
 }
 
-function wholeStyle(colours: Palette, survey: boolean): StyleFunction {
-  const fill = (color: string) => new Fill({ color });
+/** How much of a photo the colours of the bands leave, so that their edges still read: two digits of hexadecimal. */
+const OVER_PHOTO = '59';
+
+function wholeStyle(colours: Palette, { survey, photo, wade_m }: How): StyleFunction {
+  const fill = (color: string) => new Fill({ color: photo ? `${color}${OVER_PHOTO}` : color });
   const halo = new Stroke({ color: colours.halo, width: 4 });
   const at = (kind: string) => ORDER.indexOf(kind);
   const plain: Record<string, Style> = {
-    water: new Style({ fill: fill(colours.dive), zIndex: at('water') }),
+    // Under the bands there is water once more: twice would hide the photo.
+    water: new Style({ ...(photo ? {} : { fill: fill(colours.dive) }), zIndex: at('water') }),
     'band-wade': new Style({ fill: fill(colours.wade), zIndex: at('band-wade') }),
     'band-dive': new Style({ fill: fill(colours.dive), zIndex: at('band-dive') }),
     'band-deep': new Style({ fill: fill(colours.deep), zIndex: at('band-deep') }),
     shore: new Style({ stroke: new Stroke({ color: colours.shore, width: 3 }), zIndex: at('shore') }),
-    island: new Style({ fill: fill(colours.land), stroke: new Stroke({ color: colours.shore, width: 3 }), zIndex: at('island') }),
+    island: new Style({ fill: new Fill({ color: photo ? `${colours.land}00` : colours.land }), stroke: new Stroke({ color: colours.shore, width: 3 }), zIndex: at('island') }),
   };
   return (feature, resolution) => {
     const kind = String(feature.get('kind'));
     if (plain[kind]) return plain[kind];
-    if (kind === 'contour') return contour(feature, colours, survey, resolution);
+    if (kind === 'contour') return contour(feature, colours, { survey, wade_m, resolution });
     return thing(feature, colours, halo, resolution, survey);
   };
 }
 
-function contour(feature: FeatureLike, colours: Palette, survey: boolean, resolution: number): Style[] {
+function contour(feature: FeatureLike, colours: Palette, { survey, wade_m, resolution }: { survey: boolean; wade_m: number; resolution: number }): Style[] {
   const depth_m = Number(feature.get('depth_m'));
-  const key = Math.abs(depth_m - 1.2) < 1e-6;
+  const key = Math.abs(depth_m - wade_m) < 1e-6;
   const whole = Math.abs(depth_m - Math.round(depth_m)) < 1e-6;
   const styles = [
     new Style({
@@ -51,7 +62,9 @@ function contour(feature: FeatureLike, colours: Palette, survey: boolean, resolu
       zIndex: ORDER.indexOf('contour'),
     }),
   ];
-  if (key || (survey && whole) || (whole && resolution < 0.12)) {
+  // Beside the wading limit's own number there is no room for its neighbours'.
+  const beside = !key && Math.abs(depth_m - wade_m) < 0.4;
+  if (key || (!beside && ((survey && whole) || (whole && resolution < 0.12)))) {
     styles.push(
       new Style({
         text: new Text({
@@ -102,7 +115,9 @@ function thing(feature: FeatureLike, colours: Palette, halo: Stroke, resolution:
   }
   if (of === 'post') return [post(colours), text(17)];
   if (['landmark', 'gate', 'kit_place', 'catch_point'].includes(of)) {
-    return [new Style({ zIndex: 15, renderer: (at, state) => upright(state.context, state.rotation, at, (place) => square(state.context, state.pixelRatio, place, colours)) }), text(-13)];
+    // What orders do not run to gives way first when the map is small.
+    const far = of === 'landmark' ? resolution > 0.45 : resolution > 0.16;
+    return [new Style({ zIndex: 15, renderer: (at, state) => upright(state.context, state.rotation, at, (place) => square(state.context, state.pixelRatio, place, colours)) }), ...(far ? [] : [text(-13)])];
   }
   return [text(0, 13)];
 }
@@ -117,12 +132,12 @@ function area(of: string, colours: Palette, text: (y: number, size?: number) => 
   if (of === 'no_go') {
     return [
       new Style({ stroke: new Stroke({ color: colours.ink, width: 2, lineDash: [2, 3] }), zIndex: 11 }),
-      ...(resolution < 0.5 ? [text(0, 13)] : []),
+      ...(resolution < 0.3 ? [text(16, 13)] : []),
     ];
   }
   if (of.startsWith('bottom')) {
     return survey
-      ? [new Style({ stroke: new Stroke({ color: colours.isoKey, width: 1.4, lineDash: [7, 4] }), zIndex: 9 }), text(0, 13)]
+      ? [new Style({ stroke: new Stroke({ color: colours.isoKey, width: 1.4, lineDash: [7, 4] }), zIndex: 9 }), ...(resolution < 0.4 ? [text(0, 13)] : [])]
       : [];
   }
   return [];

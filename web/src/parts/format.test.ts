@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { bearingText, feet, metres, percent, span, spokenSpan, typedTime, withFeet } from './format';
+import { bearingText, feet, headed, kept, metres, percent, span, spokenSpan, typedTime, withFeet } from './format';
 
 describe('words for numbers', () => {
   it('spans', () => {
@@ -29,6 +29,22 @@ describe('words for numbers', () => {
     expect(withFeet('Depth 2.9 m, 10 m more.', true)).toBe('Depth 2.9 m (9½ ft), 10 m (33 ft) more.');
     expect(withFeet('0.11 m/s over 60 m² in 5 min', true)).toBe('0.11 m/s over 60 m² in 5 min');
     expect(withFeet('2.9 m', false)).toBe('2.9 m');
+  });
+
+  it('an order: what is first is large, the rest follows in its order', () => {
+    expect(headed(['Call 112.', 'Nobody leaves unseen.'])).toEqual({ head: ['Call 112.', 'Nobody leaves unseen.'], rest: '' });
+    expect(
+      headed(['From 8 metres east of the marker to 14 metres north-east of the marker', 'Go north, bearing 356, 14 metres, 5 dives.', 'At the end count, report, hold.']),
+    ).toEqual({ head: ['From 8 m east to 14 m north-east of the marker.'], rest: 'Go north, bearing 356, 14 m, 5 dives. At the end count, report, hold.' });
+    expect(headed(['Take a tube to the last seen point, 15 metres east of Raft. Drop the marker.', 'Surface dives, 4 metres round it; Wren watches you.'])).toEqual({
+      head: ['Take a tube to the last seen point, 15 m east of Raft.'],
+      rest: 'Drop the marker. Surface dives, 4 m round it; Wren watches you.',
+    });
+    expect(headed(['Lookout for Oskar.', 'Tube in hand, above the water near the marker.', 'Count heads after every dive; one short, shout.']).head).toEqual(['Lookout for Oskar.']);
+    const out = headed(['Count out before divers or boats go in: Ines, Oskar, Leila, Callum, Priya, Joss, Tamsin, Bram.', 'Go on recording.']);
+    expect(out).toEqual({ head: ['Count out before divers or boats go in:'], rest: 'Ines, Oskar, Leila, Callum, Priya, Joss, Tamsin, Bram. Go on recording.' });
+    expect(headed([])).toEqual({ head: [], rest: '' });
+    expect(kept('17 m north-east, 4 dives')).toBe('17\u00a0m north\u2060-\u2060east, 4\u00a0dives');
   });
 
   it('chances and bearings', () => {

@@ -78,6 +78,32 @@ export function withFeet(text: string, alsoFeet: boolean): string {
   });
 }
 
+/** Shorter to read at arm's length, the same when said aloud: lengths by their sign, and a place that ends like the one before it. */
+export function radioShort(text: string): string {
+  return text.replace(/(\d) metres?\b/g, '$1 m').replace(/^From (.+?) of (.+) to (.+) of \2(?=[.,;]|$)/, 'From $1 to $3 of $2');
+}
+
+/** A number and its unit, and the two halves of a direction, stay on one line. */
+export function kept(text: string): string {
+  return text.replace(/(\d) (m|ft|s|min|dives?|°C|%)(?!\w)/g, '$1\u00a0$2').replace(/\b(north|south)-(east|west)\b/g, '$1\u2060-\u2060$2');
+}
+
+/** As many letters as three lines of a phone hold at the size of an order. */
+const HEAD_MOST = 64;
+
+/** What is read first, large; and what follows it, smaller. Words keep their order. */
+export function headed(lines: string[]): { head: string[]; rest: string } {
+  const short = lines.map(radioShort);
+  if (short.join(' ').length <= HEAD_MOST) return { head: short, rest: '' };
+  const parts = short.map((line) => (/[.!?:;,]$/.test(line) ? line : `${line}.`)).flatMap((line) => line.split(/(?<=[.!?]) (?=[A-Z0-9])/));
+  const first = parts.shift() ?? '';
+  const list = first.length > HEAD_MOST + 12 ? /^(.{12,70}?): (.+)$/.exec(first) : null;
+  if (list) return { head: [`${list[1]}:`], rest: [list[2], ...parts].join(' ') };
+  const head = [first];
+  while (parts.length > 0 && [...head, parts[0]].join(' ').length <= HEAD_MOST - 14) head.push(parts.shift() ?? '');
+  return { head, rest: parts.join(' ') };
+}
+
 export function bearingText(degrees: number): string {
   return `${String(Math.round(((degrees % 360) + 360) % 360) % 360).padStart(3, '0')}°`;
 }

@@ -42,6 +42,8 @@ class Ui {
   barred = $state(false);
   dusk = $state(false);
   feet = $state(false);
+  /** The photo under the map is shown here. */
+  photo = $state(true);
 
   start(): void {
     const wide = matchMedia('(min-width: 900px) and (min-height: 560px)');
@@ -53,6 +55,7 @@ class Ui {
     see();
     this.setDusk(read('theme') === 'dusk');
     this.feet = read('feet') === 'yes';
+    this.photo = read('photo') !== 'no';
     addEventListener('hashchange', () => this.follow());
     this.follow();
   }
@@ -82,9 +85,19 @@ class Ui {
     write('theme', on ? 'dusk' : 'sun');
   }
 
+  /** Feet as the site has them, where nobody chose at this device. */
+  siteUnits(units: string | undefined): void {
+    if (read('feet') === null) this.feet = units === 'feet';
+  }
+
   setFeet(on: boolean): void {
     this.feet = on;
     write('feet', on ? 'yes' : 'no');
+  }
+
+  setPhoto(on: boolean): void {
+    this.photo = on;
+    write('photo', on ? 'yes' : 'no');
   }
 
   private follow(): void {

@@ -21,6 +21,11 @@ pub struct Waters {
     pub digest: String,
 }
 
+/// The copy of the site in a data folder.
+pub fn copy(data: &Path) -> PathBuf {
+    data.join(COPY)
+}
+
 /// Site and day of a data folder, copied into it first if it is new.
 ///
 /// # Inputs
@@ -30,7 +35,7 @@ pub struct Waters {
 /// # Gives
 /// Site and day from the copy; or everything that is wrong, one problem a line.
 pub fn waters(data: &Path, site: Option<&Path>, day: Option<&Path>) -> Result<Waters, String> {
-    let copy = data.join(COPY);
+    let copy = copy(data);
     if !copy.is_dir() {
         let site = site.ok_or_else(|| {
             format!("{} is new: say which water it is for, with --site DIR and --day FILE", data.display())

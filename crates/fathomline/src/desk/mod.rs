@@ -24,6 +24,7 @@ mod routes;
 mod secrets;
 mod sequencer;
 mod sessions;
+mod still;
 pub mod store;
 mod thinking;
 pub mod tls;
@@ -35,7 +36,6 @@ pub use address::qr_text;
 pub use picture::screen_of;
 
 use crate::alarm;
-use axum::body::Bytes;
 use entrance::Entrance;
 use incident::{Beginning, Chart, Effort, Names, State, Thinker, Water, chain};
 use listeners::Listeners;
@@ -93,7 +93,8 @@ pub struct Desk {
     water: Water,
     day: Day,
     chart: Chart,
-    chart_bytes: Bytes,
+    packed_chart: still::Packed,
+    photo: Option<still::Picture>,
     board: Arc<Board>,
     jobs: SyncSender<Job>,
     sessions: Sessions,
@@ -157,8 +158,9 @@ impl Desk {
         let (jobs, waiting) = sync_channel(JOBS_WAIT);
         let chart = incident::chart(&water.site, &water.ground, &waters.day);
         let desk = Arc::new(Desk {
-            chart_bytes: serde_json::to_vec(&chart).expect("a chart is plain data").into(),
+            packed_chart: still::packed(&chart),
             chart,
+            photo: still::picture(&folder::copy(&opening.data), &water.site),
             data: opening.data,
             water,
             day: waters.day,

@@ -77,10 +77,13 @@ fn paths(taken: &mut SchemaGenerator, given: &mut SchemaGenerator) -> Value {
     get("/api/hello", open(answer("Who is there; open to all.", given.subschema_for::<wire::Hello>())));
     get("/api/screen", answer("This device's screen now.", given.subschema_for::<Screen>()));
     get("/api/site", answer("The still part of the map; served once.", given.subschema_for::<Chart>()));
+    let still = given.subschema_for::<super::still::Still>();
+    get("/api/still", answer("The photo under the map, and the doubt of what is pointed out.", still));
     get("/api/zero", answer("The morning's cards.", given.subschema_for::<wire::Zero>()));
     get("/api/explain/{model}", answer("The page of a model.", given.subschema_for::<wire::Page>()));
     get("/api/live", live(given));
     for (path, summary, kind) in [
+        ("/api/photo/{digest}", "The photo under the map, at the address that /api/still gives.", "image/*"),
         ("/api/qr.svg", "The code to join by, for the lead.", "image/svg+xml"),
         ("/api/openapi.json", "This document.", "application/json"),
         ("/handover", "The handover sheet: one page.", "text/html"),

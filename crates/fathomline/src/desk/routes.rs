@@ -4,7 +4,7 @@ use super::clock::now_ms;
 use super::guard::{self, Joined, Posted, guest, refuse};
 use super::sequencer::{Came, Job};
 use super::wire::{Answer, Answers, Hello, Refused};
-use super::{Desk, address, files, join, live, openapi, paper, screen_of, web, zero};
+use super::{Desk, address, files, join, live, openapi, paper, screen_of, still, web, zero};
 use axum::body::Bytes;
 use axum::extract::{DefaultBodyLimit, Path, State};
 use axum::http::header::CONTENT_TYPE;
@@ -33,6 +33,8 @@ pub fn router(desk: Arc<Desk>) -> Router {
         .route(guard::LIVE, get(live::live))
         .route("/api/screen", get(screen))
         .route("/api/site", get(site))
+        .route("/api/still", get(still::still))
+        .route("/api/photo/{digest}", get(still::photo))
         .route("/api/qr.svg", get(qr))
         .route("/api/explain/{model}", get(explain))
         .route("/api/zero", get(zero::cards).post(zero::anew))
@@ -133,8 +135,8 @@ async fn screen(State(desk): State<Arc<Desk>>, Joined(guest): Joined) -> Respons
     Json(screen_of(&picture, &guest.device, now_ms())).into_response()
 }
 
-async fn site(State(desk): State<Arc<Desk>>, Joined(_): Joined) -> Response {
-    ([(CONTENT_TYPE, "application/json")], desk.chart_bytes.clone()).into_response()
+async fn site(State(desk): State<Arc<Desk>>, Joined(_): Joined, headers: HeaderMap) -> Response {
+    desk.packed_chart.answer(&headers)
 }
 
 /// The QR code to join by: for whoever leads, since it lets people in.

@@ -56,7 +56,7 @@ impl Medium {
         let size = self.padded_len();
         let mut all =
             Arrivals { time_s: vec![f64::INFINITY; size], slope: vec![Spot::new(f64::NAN, f64::NAN); size] };
-        let mut front = Front::default();
+        let mut front = self.front();
         let exact = self.begin(start, &mut all, &mut front);
         let steps = ROUND.map(|(east, north)| north * self.stride() as i64 + east);
         while let Some((bits, from)) = front.pop() {

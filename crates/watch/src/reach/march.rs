@@ -221,14 +221,16 @@ impl Medium {
             return self.march_drift(start);
         }
         let mut time_s = vec![f64::INFINITY; self.cross_s.len()];
-        let mut front = Front::default();
-        self.march_padded(start, &mut time_s, &mut front);
+        self.march_padded(start, &mut time_s, &mut self.front());
         self.unpadded(&time_s)
     }
 
+    /// An empty front for this medium.
+    pub(super) fn front(&self) -> Front {
+        Front::new(self.cross_s.iter().copied().fold(f64::INFINITY, f64::min))
+    }
+
     fn march_padded(&self, start: &Start, time_s: &mut [f64], front: &mut Front) {
-        time_s.fill(f64::INFINITY);
-        front.clear();
         for (cell, at_s) in self.settled(start) {
             let at = self.padded(cell);
             if at_s < time_s[at] && self.cross_s[at].is_finite() {

@@ -3,7 +3,7 @@
 use crate::door::projection::Projection;
 use crate::door::settings::{Format, Settings, Source};
 use crate::door::soundings::Placed;
-use crate::door::{Checked, SiteFiles, map, outline, raster, settings, soundings, stray};
+use crate::door::{Checked, SiteFiles, map, outline, photo, raster, settings, soundings, stray};
 use crate::problem::{At, Report};
 use crate::site::{Feature, Kind};
 use crate::{Field, Frame, Hypsography, LonLat, Site};
@@ -33,6 +33,10 @@ pub fn named_files(site_toml: &[u8]) -> Vec<String> {
     if read.sources.is_empty() {
         names.extend(USUAL.iter().map(|name| name.to_string()));
         names.extend(world_file(USUAL[4]));
+    }
+    if let Some(entry) = &read.photo {
+        names.push(entry.file.clone());
+        names.extend(photo::world_files(&entry.file));
     }
     let mut seen = std::collections::BTreeSet::new();
     names.retain(|name| seen.insert(name.clone()));
@@ -77,12 +81,15 @@ pub fn read_site(files: &SiteFiles) -> Checked<Site> {
     outline::name_far_features(&features, &mut map_report);
     let water = outline::water(&features);
     let mut survey = survey(files, &settings, (&frame, &water), &mut report);
+    let mut photo_report = Report::of(settings.photo.as_ref().map_or(SITE_FILE, |entry| entry.file.as_str()));
+    photo::read(files, &settings, (&frame, &water), &mut photo_report);
     if water.is_empty() && map_report.problems.iter().all(|p| !p.fatal) {
         add_outline(&mut features, &survey, &mut map_report);
     }
     let mut problems = report.problems;
     problems.append(&mut map_report.problems);
     problems.append(&mut survey.problems);
+    problems.append(&mut photo_report.problems);
     Checked::of(Some(site(settings, frame, (features, heights), survey)), problems)
 }
 

@@ -8,6 +8,7 @@ mod day;
 mod folder;
 mod map;
 mod outline;
+mod photo;
 mod projection;
 mod raster;
 mod rings;
@@ -18,6 +19,7 @@ mod stray;
 use crate::Problem;
 pub use day::read_day;
 pub use folder::{DAY_FILE, MAP_FILE, SITE_FILE, named_files, read_site};
+pub use photo::{Photo, read_photo};
 
 /// The files of a site folder, read by somebody else.
 #[derive(Clone, Debug, Default)]

@@ -1,5 +1,6 @@
 //! `site.toml`: what the site says of itself, and which files hold its soundings.
 
+use crate::door::photo;
 use crate::formats::section::{Codes, Range, Section, pair_of, parse};
 use crate::formats::soundings::{Columns, is_date};
 use crate::formats::text::text;
@@ -80,6 +81,7 @@ pub(crate) struct Settings {
     pub bed: Bed,
     pub limits: Limits,
     pub sources: Vec<Source>,
+    pub photo: Option<photo::Entry>,
 }
 
 /// Reads `site.toml`; what is missing is reported and stands in as a default, so that the other files can be checked too.
@@ -139,6 +141,7 @@ fn fill(top: &mut Section, report: &mut Report) -> Settings {
         bed: bed(top, report),
         limits: limits(top, report),
         sources: top.tables("soundings", report).into_iter().filter_map(|s| source(s, report)).collect(),
+        photo: top.table("photo", report).and_then(|table| photo::entry(table, report)),
     }
 }
 
@@ -325,7 +328,8 @@ fn columns(table: &mut Section, report: &mut Report) -> Columns {
     columns
 }
 
-fn date(table: &mut Section, report: &mut Report) -> String {
+/// A date that exists, or nothing.
+pub(crate) fn date(table: &mut Section, report: &mut Report) -> String {
     let date = table.string("date", report).unwrap_or_default();
     if date.is_empty() || is_date(&date) {
         return date;
@@ -336,7 +340,7 @@ fn date(table: &mut Section, report: &mut Report) -> String {
 }
 
 /// Whether a name stays inside the site folder.
-fn is_plain_name(name: &str) -> bool {
+pub(crate) fn is_plain_name(name: &str) -> bool {
     !name.is_empty()
         && name != "."
         && name != ".."

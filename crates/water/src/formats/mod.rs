@@ -3,6 +3,7 @@
 //! Start reading at [`soundings`]; [`raster`] for depth rasters. What the values must be is the door's business.
 
 pub(crate) mod features;
+pub(crate) mod picture;
 pub mod raster;
 pub(crate) mod section;
 pub mod soundings;

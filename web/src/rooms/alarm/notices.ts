@@ -42,7 +42,7 @@ export function notices(
   else if (asked.first.length > 0 && may('sighting')) all.push({ kind: 'ask', words: 'Who saw them, standing where?', act: 'Tell', loud: false });
   for (const words of screen.said) all.push({ kind: 'said', words, loud: false });
   for (const words of screen.cautions) all.push({ kind: 'caution', words, loud: false });
-  if (screen.quiet_until_ms !== null && screen.quiet_until_ms > now_ms && screen.alarm_at_ms !== null) {
+  if (screen.quiet_until_ms !== null && screen.quiet_until_ms > now_ms && screen.alarm_at_ms !== null && screen.map.lanes.length > 0) {
     all.push({
       kind: 'quiet',
       words: `After that, nothing to touch until ${span(screen.quiet_until_ms - screen.alarm_at_ms)} (${timeOfDay(screen.quiet_until_ms)}).`,
