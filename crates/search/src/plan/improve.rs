@@ -109,7 +109,6 @@ impl<'a> Improver<'a> {
         }
         let mut draws = stream.draws();
         let mut worth = trial.worth(&now)?;
-        trial.keep();
         let (mut best, mut most, mut next) = (now.clone(), worth, now.clone());
         let loss = LOSS * worth;
         for k in 0..trials {
@@ -121,7 +120,6 @@ impl<'a> Improver<'a> {
             let heat = loss * (1.0 - k as f64 / trials as f64);
             if found >= worth || found > worth + heat * libm::log(draws.u01().max(1e-300)) {
                 std::mem::swap(&mut now, &mut next);
-                trial.keep();
                 worth = found;
                 if worth > most {
                     most = worth;

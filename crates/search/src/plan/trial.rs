@@ -2,20 +2,15 @@
 //!
 //! Never: decides anything; what a trial says is evaluated again exactly before it is kept.
 
-mod curve;
-mod history;
-mod walked;
-
 use super::{
+    cells::MissTable,
     draft::Placed,
     fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, pause_of, strips_meet},
     lanes::{Catalogue, Lane},
     problem::Problem,
 };
 use crate::Method;
-use curve::{Curve, KNOTS, at, curve};
 use measure::Spot;
-use walked::Kept;
 
 /// A run as a trial knows it: a lane, its first and last leg in the order they are searched, and the way.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -88,6 +83,36 @@ struct Aside {
     looks: f32,
 }
 
+/// Places of one bed in a table of misses: whole passes, and room to a power of two.
+const KNOTS: usize = 32;
+/// Passes after which a further one is worth nothing.
+const PASSES_MOST: f32 = 24.0;
+
+/// Miss by passes, firm then rough: for every whole number the straight line from the one before, as height at no pass and slope.
+type Curve = [(f32, f32); 2 * KNOTS];
+
+/// The table of a method's misses.
+fn curve(tables: &[MissTable; 2]) -> Curve {
+    std::array::from_fn(|place| {
+        let (bed, knot) = (place / KNOTS, place % KNOTS);
+        let (from, to) = (knot.saturating_sub(1) as f64, knot.max(1) as f64);
+        let step = tables[bed].at(to) - tables[bed].at(from);
+        ((tables[bed].at(from) - step * from) as f32, step as f32)
+    })
+}
+
+/// Miss after passes on a bed (0, or [`KNOTS`] for rough).
+#[inline]
+fn at(curve: &Curve, bed: u32, passes: f32) -> f32 {
+    /// From here on single precision knows whole numbers alone, and its lowest bits count them.
+    const WHOLE: f32 = 8_388_608.0;
+    let passes = passes.min(PASSES_MOST);
+    // Half a pass more, rounded: the next whole number. On a whole number itself both lines meet.
+    let next = (passes + 0.5 + WHOLE).to_bits() as usize & (KNOTS - 1);
+    let (height, slope) = curve[(next | bed as usize) & (2 * KNOTS - 1)];
+    height + slope * passes
+}
+
 /// A piece by the moment it ends: (s, method, (cell, share, share missed)).
 type Spread = (f64, Method, Vec<(u32, f32, f32)>);
 
@@ -113,11 +138,6 @@ pub(super) struct Trial<'a> {
     pieces: Vec<Spread>,
     number: u32,
     valued: u64,
-    kept: Kept,
-    /// Up to this moment the plan tried last is the one kept.
-    alike_s: f64,
-    /// Events of the kept plan that the walk takes as done.
-    done: u32,
     runs: Vec<Timed>,
     events: Vec<Vec<Event>>,
     gains: Vec<(f64, f64)>,
@@ -160,9 +180,6 @@ impl<'a> Trial<'a> {
             pieces: pieces(problem, field),
             number: 0,
             valued: 0,
-            kept: Kept::new(field.lines.len(), cells.len()),
-            alike_s: f64::NEG_INFINITY,
-            done: 0,
             runs: Vec::new(),
             events: vec![Vec::new(); field.lines.len()],
             gains: Vec::new(),
@@ -180,16 +197,7 @@ impl<'a> Trial<'a> {
         if self.clash() {
             return None;
         }
-        self.alike_s = self.alike();
-        self.valued += 1;
-        let found = self.walk(self.alike_s, false);
-        debug_assert!(self.valued % 128 != 0 || found == self.walk(f64::NEG_INFINITY, false));
-        Some(found - self.price)
-    }
-
-    /// Takes the plan valued last as the one that is being changed: what goes before a change is not walked again.
-    pub fn keep(&mut self) {
-        self.walk(self.alike_s, true);
+        Some(self.walk() - self.price)
     }
 
     /// Times one line's slots; `None` past a limit.
@@ -287,6 +295,47 @@ impl<'a> Trial<'a> {
         })
     }
 
+    /// Walks pieces and legs in the order they end; gives the weighted mass found.
+    fn walk(&mut self) -> f64 {
+        self.valued += 1;
+        self.number = self.number.wrapping_add(1);
+        if self.number == 0 {
+            // Marks of four thousand million trials ago must not be taken for ours.
+            self.cells.clone_from(&self.base);
+            self.aside.clone_from(&self.base_aside);
+            self.number = 1;
+        }
+        self.gains.clear();
+        self.gains.resize(self.runs.len(), (0.0, 0.0));
+        let mut next = [0_usize; 16];
+        let lines = self.events.len().min(16);
+        let (mut piece, mut worth) = (0, 0.0);
+        loop {
+            let mut first: Option<(f64, usize)> = None;
+            for (line, &at) in next[..lines].iter().enumerate() {
+                if let Some(event) = self.events[line].get(at)
+                    && first.is_none_or(|(at_s, _)| event.at_s < at_s)
+                {
+                    first = Some((event.at_s, line));
+                }
+            }
+            if piece < self.pieces.len() && first.is_none_or(|(at_s, _)| self.pieces[piece].0 <= at_s) {
+                worth += self.problem.weight.at(self.pieces[piece].0) * self.piece(piece);
+                piece += 1;
+                continue;
+            }
+            let Some((at_s, line)) = first else { break };
+            let event = self.events[line][next[line]];
+            next[line] += 1;
+            let gain = self.leg(line, event.leg);
+            let row = &mut self.gains[event.run];
+            row.0 += gain;
+            row.1 += gain * self.problem.weight.at(at_s);
+        }
+        let least = LEAST_GAIN * self.problem.cells.total;
+        worth + self.gains.iter().filter(|g| g.0 >= least).map(|g| g.1).sum::<f64>()
+    }
+
     fn leg(&mut self, line: usize, leg: usize) -> f64 {
         let catalogue = self.field.catalogues[line];
         let mut found = 0.0_f32;
@@ -339,8 +388,7 @@ impl<'a> Trial<'a> {
     fn touch(&mut self, way: usize, cell: u32, share: f32) -> f32 {
         let spot = &mut self.cells[cell as usize];
         if spot.trial != self.number {
-            let before = self.kept.cells.before(self.done, cell).unwrap_or(&self.base[cell as usize]);
-            *spot = Cell { trial: self.number, ..*before };
+            *spot = Cell { trial: self.number, ..self.base[cell as usize] };
         }
         let passes = spot.passes[way] + share;
         let miss = at(&self.curves[way], spot.bed, passes);
@@ -353,12 +401,10 @@ impl<'a> Trial<'a> {
     fn refresh(&mut self, cell: u32) {
         let at = cell as usize;
         if self.cells[at].trial != self.number {
-            let before = self.kept.cells.before(self.done, cell).unwrap_or(&self.base[at]);
-            self.cells[at] = Cell { trial: self.number, ..*before };
+            self.cells[at] = Cell { trial: self.number, ..self.base[at] };
         }
         if self.aside[at].trial != self.number {
-            let before = self.kept.aside.before(self.done, cell).unwrap_or(&self.base_aside[at]);
-            self.aside[at] = Aside { trial: self.number, ..*before };
+            self.aside[at] = Aside { trial: self.number, ..self.base_aside[at] };
         }
     }
 
@@ -415,7 +461,7 @@ impl<'a> Trial<'a> {
 
     /// Which trailing runs of each line find too little for an order: a line holds instead.
     fn poor(&mut self, slots: &[Vec<Slot>]) -> Vec<bool> {
-        self.walk(f64::NEG_INFINITY, false);
+        self.walk();
         let least = LEAST_GAIN * self.problem.cells.total;
         let mut poor: Vec<bool> = self.gains.iter().map(|g| g.0 < least).collect();
         let mut past = 0;
@@ -473,4 +519,24 @@ fn pieces(problem: &Problem, field: &Field) -> Vec<Spread> {
             (piece.to_s, piece.method, cells.collect())
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Detection;
+
+    #[test]
+    fn the_table_of_a_trial_is_that_of_the_cells() {
+        let tables = [0.7, 0.5].map(|chance| MissTable::new(Detection::undrilled(chance)));
+        let curve = curve(&tables);
+        for (bed, table) in tables.iter().enumerate() {
+            for k in 0..2_600_u16 {
+                let passes = f32::from(k) * 0.01;
+                let (ours, exact) = (at(&curve, (bed * KNOTS) as u32, passes), table.at(f64::from(passes)));
+                // Single precision, and a line that is begun at no pass.
+                assert!((f64::from(ours) - exact).abs() < 1e-6, "{passes}: {ours} {exact}");
+            }
+        }
+    }
 }
