@@ -13,6 +13,7 @@ mod p5;
 mod p6;
 mod p7;
 mod plan;
+mod second;
 mod waters;
 
 use std::time::Instant;
@@ -37,9 +38,10 @@ fn main() {
         "p6" => p6::run(threads, repeats),
         "p7" => p7::run(threads, repeats),
         "plan" => plan::run(threads, repeats),
+        "second" => second::run(threads, repeats),
         other => {
             eprintln!(
-                "no yardstick is called {other:?}; there are belief, desk, p1, p2, p3, p4, p5, p5sun, p6, p7, plan"
+                "no yardstick is called {other:?}; there are belief, desk, p1, p2, p3, p4, p5, p5sun, p6, p7, plan, second"
             );
             std::process::exit(2);
         }

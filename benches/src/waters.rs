@@ -55,7 +55,13 @@ impl Case {
             ],
         };
         let crew = (0..day.crew.len())
-            .map(|member| Crew { member, from_s: 0.0, at: last_seen + Spot::new(-25.0, -10.0), out: false })
+            .map(|member| Crew {
+                member,
+                from_s: 0.0,
+                at: last_seen + Spot::new(-25.0, -10.0),
+                out: false,
+                spent: None,
+            })
             .collect();
         Case { name, site, day, ground, flow, alarm, last_seen, crew }
     }

@@ -8,7 +8,10 @@ mod desk;
 mod export;
 mod glare;
 mod picture;
+mod places;
 mod progress;
+mod reach;
+mod roster;
 mod site_folder;
 mod today;
 

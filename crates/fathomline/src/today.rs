@@ -70,16 +70,17 @@ fn help(text: &mut String, effects: &[Effect]) {
         let known = guard.error.is_finite();
         let seconds = if known { format!("{:+.1} ± {:.1}", guard.mean, guard.error) } else { "-".into() };
         let noise = if effect.told_apart { "" } else { "   within the noise" };
+        let level = if effect.level_with_next { "   level with the next" } else { "" };
         let _ = writeln!(
             text,
-            "  {:<30}{:>18}{:>18}{seconds:>22}{noise}",
+            "  {:<30}{:>18}{:>18}{seconds:>22}{noise}{level}",
             effect.what,
             signed(&effect.found_10_min),
             signed(&effect.found_30_min)
         );
     }
-    if effects.iter().any(|effect| !effect.told_apart) {
-        let _ = writeln!(text, "  Those within the noise may stand in another order with another seed.");
+    if effects.iter().any(|effect| effect.level_with_next) {
+        let _ = writeln!(text, "  What is level with the next may change places with it with another seed.");
     }
 }
 
@@ -93,8 +94,10 @@ pub fn read_out(whole: &Readiness) -> String {
             words.push(format!("{}: {why}.", zone.name));
             continue;
         }
-        let there = match zone.first_guard_s[1] {
+        let [half, most] = zone.first_guard_s;
+        let there = match most {
             Some(s) => format!("the first guard is there within {} in nine alarms of ten", spoken(s)),
+            None if half.is_none() => "in half of the alarms or more no guard gets there".into(),
             None => "in some alarms no guard gets there".into(),
         };
         let in_ten = |k: usize| (10.0 * zone.found_by[k].mean).round() as u32;

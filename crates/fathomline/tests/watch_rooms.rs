@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 const SITE: &str = "data/sites/kestrel-tarn";
+const LAKE: &str = "data/sites/pleasant-beach";
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
@@ -60,6 +61,55 @@ fn the_best_places_are_no_worse_than_todays_and_the_move_gains() {
         assert!(gain > 0.0 && today + gain <= best + 1e-9);
     }
     refused(&["water", "places", SITE, "--posts", "0"], &["--posts"]);
+}
+
+#[test]
+fn places_are_worth_less_where_less_is_seen() {
+    let asked = ["water", "places", SITE, "--json", "--most", "2", "--posts", "2"];
+    let both = json(&[&asked[..], &["--season", "2026-08-01..2026-08-02"]].concat());
+    let (reach, view) = (both["today"]["reach"].as_f64().unwrap(), both["today"]["view"].as_f64().unwrap());
+    let value = both["today"]["value"].as_f64().unwrap();
+    // A cell counts the best of products, which is no more than the product of the best.
+    assert!(view > 0.3 && view < 1.0 && value < reach && value <= view, "{value} {reach} {view}");
+    let alone = json(&[&asked[..], &["--reach-only"]].concat());
+    assert!(
+        (alone["today"]["value"].as_f64().unwrap() - reach).abs() < 1e-12 && alone["today"]["view"].is_null()
+    );
+    // Posts of the map keep their eye, and other places have the one that is told.
+    let low = json(&[&asked[..], &["--season", "2026-08-01..2026-08-02", "--eye", "0.7"]].concat());
+    for place in low["candidates"].as_array().unwrap() {
+        let new = place["name"].as_str().unwrap().starts_with("place ");
+        assert_eq!(place["eye_m"].as_f64() == Some(0.7), new, "{place}");
+    }
+    refused(&[&asked[..], &["--bathers", "Nowhere=3"]].concat(), &["Nowhere", "Swim area"]);
+    refused(&[&asked[..], &["--bathers", "Swim area=0"]].concat(), &["nobody bathes"]);
+}
+
+#[test]
+fn the_roster_follows_the_sun() {
+    let asked = ["today", "roster", "--site", LAKE, "--hours", "12:00-20:00", "--json"];
+    let glare = |more: &[&str]| -> Vec<(String, String)> {
+        let made = json(&[&asked[..], more].concat());
+        let rows = made["table"].as_array().unwrap().clone();
+        rows.iter()
+            .filter(|row| !row["glare"].as_array().unwrap().is_empty())
+            .map(|row| {
+                (row["from"].as_str().unwrap().to_string(), row["glare"][0].as_str().unwrap().to_string())
+            })
+            .collect()
+    };
+    // On an August evening the Stand looks into the sun, and water glare says so of the same half-hours.
+    let computed = glare(&[]);
+    assert!(!computed.is_empty() && computed.iter().all(|(_, post)| post == "Stand"), "{computed:?}");
+    assert!(computed.iter().all(|(from, _)| from.as_str() >= "16:00"), "{computed:?}");
+    assert!(glare(&["--glare", "none"]).is_empty());
+    let told = glare(&["--glare", "Pier head=13:00-14:00"]);
+    assert_eq!(told.len(), 2);
+    assert!(told.iter().all(|(_, post)| post == "Pier head"));
+    // Over midnight the sun of both days counts, and the dark is said.
+    let night = json(&["today", "roster", "--site", LAKE, "--hours", "19:00-02:00", "--json"]);
+    assert!(night["notes"].to_string().contains("below the horizon"), "{}", night["notes"]);
+    refused(&[&asked[..], &["--glare", "Nowhere=13:00-14:00"]].concat(), &["--glare", "Stand", "none"]);
 }
 
 #[test]

@@ -143,6 +143,8 @@ pub struct Effect {
     pub first_guard_s: Mean,
     /// Whether the gain within ten minutes is told apart from chance.
     pub told_apart: bool,
+    /// Whether the next in the ranking is not told apart from it: another seed may change their order.
+    pub level_with_next: bool,
 }
 
 /// The effect of a change: today's cases and those of the changed day, alarm by alarm.
@@ -178,6 +180,7 @@ pub fn effect(what: String, (today, changed): (&[Case], &[Case]), areas_m2: &[f6
         found_30_min: by(&|case| case.found_by[4]),
         first_guard_s: by(&|case| case.first_s.unwrap_or(f64::NAN)),
         told_apart: found_10_min.told_apart(),
+        level_with_next: false,
     }
 }
 
@@ -193,8 +196,18 @@ pub fn cases_on(asked: &Asked, scene: &Scene, reach: &Reach, tell: &dyn Fn(u64) 
     cases(&Asked { setting: scene.setting(), zones: &zones, reach, ..*asked }, tell)
 }
 
-/// Effects by the gain within ten minutes, greatest first.
+/// Standard errors from which the order of two neighbours counts: more than for one gain, since there are many pairs at once.
+const ORDER_SIGMAS: f64 = 3.0;
+
+/// Effects by the gain within ten minutes, greatest first; those whose order chance may have made are marked.
 pub fn ranked(mut effects: Vec<Effect>) -> Vec<Effect> {
     effects.sort_by(|a, b| b.found_10_min.mean.total_cmp(&a.found_10_min.mean).then(a.what.cmp(&b.what)));
+    for at in 0..effects.len() {
+        let next = effects.get(at + 1).map(|e| e.found_10_min);
+        let own = effects[at].found_10_min;
+        // Both on the same incidents: their errors mostly move together, so that this is rather too careful.
+        let gap = next.map(|next| Mean { mean: own.mean - next.mean, error: own.error.hypot(next.error) });
+        effects[at].level_with_next = gap.is_some_and(|gap| gap.sigmas().abs() < ORDER_SIGMAS);
+    }
     effects
 }

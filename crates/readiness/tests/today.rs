@@ -145,6 +145,12 @@ fn changes_are_tried_on_the_same_incidents_and_ranked() {
     assert!(away.first_guard_s.mean > 0.0, "people wait at the gate, which is farther off now: {away:?}");
     let rank = ranked(vec![fewer.clone(), nothing, more.clone()]);
     assert_eq!((rank[0].what.as_str(), rank[2].what.as_str()), (more.what.as_str(), fewer.what.as_str()));
+    // The order of two is told apart only where their gap is three times the error of it or more.
+    for pair in rank.windows(2) {
+        let (a, b) = (pair[0].found_10_min, pair[1].found_10_min);
+        assert_eq!(pair[0].level_with_next, a.mean - b.mean < 3.0 * a.error.hypot(b.error), "{rank:?}");
+    }
+    assert!(!rank[2].level_with_next);
     assert!(scene.changed(&WhatIf::Post("Nowhere".into(), Spot::default()), AT_S, &whole).is_none());
     assert!(waters::beach(0).changed(&WhatIf::GuardFewer, AT_S, &whole).is_none());
 }

@@ -137,6 +137,7 @@ pub fn at_posts(setting: &Setting) -> Vec<Crew> {
         from_s: 0.0,
         at: at(&person.post),
         out: false,
+        spent: None,
     };
     setting.day.crew.iter().enumerate().map(one).collect()
 }

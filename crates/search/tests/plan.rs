@@ -49,7 +49,7 @@ fn three_guards_one_device_lead_watches_and_calls() {
 fn eleven_guards_wade_and_dive_at_once() {
     let world = beach(11, 200_000);
     let plan = checked(&world);
-    let dive = team_of(&plan, Method::Dive).expect("a dive line");
+    let dive = team_of(&plan, Method::Dive).unwrap_or_else(|| panic!("a dive line: {:?}", plan.notes));
     assert!(dive.lookout.is_some());
     assert!(team_of(&plan, Method::Wade).is_some());
     assert!(plan.found_by[2].1 > 0.2, "{:?}", plan.found_by);

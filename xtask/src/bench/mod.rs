@@ -6,7 +6,9 @@ mod agree;
 mod desk;
 mod floors;
 mod machine;
+mod paths;
 mod peers;
+mod plans;
 mod table;
 mod whole;
 mod yardsticks;
@@ -40,7 +42,7 @@ impl Options {
                     options.write = true;
                     continue;
                 }
-                name if ["whole", "desk"].contains(&name)
+                name if ["whole", "desk", "plan"].contains(&name)
                     || YARDSTICKS.iter().any(|yardstick| yardstick.name == name) =>
                 {
                     options.names.push(name.to_string());
@@ -48,7 +50,7 @@ impl Options {
                 }
                 other => {
                     return Err(format!(
-                        "{other:?} is no yardstick and no option; there are p1 p2 p3 p4 p5 p5sun p7 whole desk"
+                        "{other:?} is no yardstick and no option; there are p1 p2 p3 p4 p5 p5sun p6 p7 whole desk plan"
                     ));
                 }
             };
@@ -69,7 +71,7 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
     let wanted: Vec<&Yardstick> =
         YARDSTICKS.iter().filter(|yardstick| options.wants(yardstick.name)).collect();
     let mut page = format!("{}\n", machine::facts());
-    let mut disagree = 0;
+    let (mut disagree, mut paths) = (0, String::new());
     if !wanted.is_empty() {
         let python = peers::python()?;
         let ours = shell::release("yardsticks")?;
@@ -89,6 +91,9 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
                 }
             }
             rows.extend(table::rows(yardstick, &here, &theirs));
+            if yardstick.name == "p6" {
+                paths = paths::markdown(&here, &theirs)?;
+            }
         }
         disagree = rows.iter().filter(|row: &&Row| !row.agrees()).count();
         page += &table::markdown(&rows, options.threads, options.rounds);
@@ -102,6 +107,12 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
             Err(text) => short = format!("the whole command: {text}"),
         }
     }
+    if options.wants("plan") {
+        match plans::measure(options.repeats) {
+            Ok(text) => page += &text,
+            Err(text) => short += &format!("plans: {text}"),
+        }
+    }
     if options.wants("desk") {
         match desk::measure(options.seconds) {
             Ok(text) => page += &text,
@@ -109,8 +120,11 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
         }
     }
     page += &machine::load();
-    println!("{page}");
-    if options.write {
+    println!("{page}{paths}");
+    if options.write && !paths.is_empty() {
+        paths::write(&format!("{}{paths}{}", machine::facts(), machine::load()))?;
+    }
+    if options.write && options.names != ["p6"] {
         let path = shell::root().join("docs/benchmarks.md");
         let head = "# Benchmarks\n\nWritten by `cargo xtask bench --write`: our core beside the fastest peer that does the same job \
                     (benches/peers/README.md), in turns, in one run.\n\n";

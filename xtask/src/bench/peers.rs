@@ -43,6 +43,7 @@ pub fn measure(
     let mut variants: Vec<&str> =
         yardstick.rivals.iter().flat_map(|rivals| rivals.variants).copied().collect();
     variants.push(yardstick.judge);
+    variants.extend(yardstick.also);
     variants.sort_unstable();
     variants.dedup();
     for variant in variants {

@@ -15,6 +15,8 @@ pub struct Yardstick {
     pub rivals: &'static [Rivals],
     /// The peer whose result ours must equal.
     pub judge: &'static str,
+    /// Peers that do another job, run for a table of their own.
+    pub also: &'static [&'static str],
 }
 
 /// Peer variants that do the same job, and the ratio aimed at.
@@ -54,6 +56,7 @@ pub const YARDSTICKS: &[Yardstick] = &[
         ],
         // The numpy variant draws other numbers; only this one shares ours.
         judge: "numba",
+        also: &[],
     },
     Yardstick {
         name: "p2",
@@ -63,6 +66,7 @@ pub const YARDSTICKS: &[Yardstick] = &[
             Rivals { job: None, kind: "streaming", ours: &[], variants: &["numba"], target: 8.0 },
         ],
         judge: "numba_tiled",
+        also: &[],
     },
     Yardstick {
         name: "p3",
@@ -98,6 +102,7 @@ pub const YARDSTICKS: &[Yardstick] = &[
             },
         ],
         judge: "numpy",
+        also: &[],
     },
     Yardstick {
         name: "p4",
@@ -110,6 +115,7 @@ pub const YARDSTICKS: &[Yardstick] = &[
             target: 2.0,
         }],
         judge: "skfmm",
+        also: &[],
     },
     Yardstick {
         name: "p5",
@@ -131,6 +137,7 @@ pub const YARDSTICKS: &[Yardstick] = &[
             },
         ],
         judge: "glint_numba",
+        also: &[],
     },
     Yardstick {
         name: "p5sun",
@@ -143,6 +150,20 @@ pub const YARDSTICKS: &[Yardstick] = &[
             target: 20.0,
         }],
         judge: "spa_numpy",
+        also: &[],
+    },
+    Yardstick {
+        name: "p6",
+        script: "p6_plan.py",
+        rivals: &[Rivals {
+            job: None,
+            kind: "twelve searcher paths, proven best",
+            ours: &["exact"],
+            variants: &["bnb"],
+            target: 1.0,
+        }],
+        judge: "bnb",
+        also: &["look1", "look4"],
     },
     Yardstick {
         name: "p7",
@@ -155,6 +176,7 @@ pub const YARDSTICKS: &[Yardstick] = &[
             target: 2.0,
         }],
         judge: "sibson",
+        also: &[],
     },
 ];
 

@@ -2,7 +2,8 @@
 
 mod alarm_plan;
 pub mod explain;
-mod loaded;
+pub mod loaded;
+mod options;
 mod practice_robust;
 mod practice_trials;
 mod records;

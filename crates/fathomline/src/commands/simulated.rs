@@ -1,6 +1,6 @@
 //! What every simulation is told on the command line: the site, the day, the time of day, the seed.
 
-use super::BAD_INPUT;
+pub use super::options::print;
 use crate::alarm::{self, Water};
 use crate::site_folder::{load_day, load_site};
 use readiness::bathers::Zone;
@@ -8,9 +8,7 @@ use readiness::excerpt::{MOST_CELLS, about_bathers};
 use readiness::incident::Witnesses;
 use readiness::what_if;
 use search::told::clock_s;
-use std::io::Write;
 use std::path::PathBuf;
-use std::process::ExitCode;
 use water::{Day, Ground, Place, Problem, Site};
 
 /// Where and when incidents are simulated.
@@ -111,23 +109,6 @@ pub fn option_problem(option: &str, what: String, remedy: &str) -> Problem {
         place: Place { file: option.into(), line: None, item: None },
         what,
         remedy: remedy.into(),
-    }
-}
-
-/// Prints what came out, or every problem.
-pub fn print(text: Result<String, Vec<Problem>>) -> ExitCode {
-    match text {
-        Ok(text) => {
-            // A reader that goes away early, such as `head`, is no failure.
-            let _ = std::io::stdout().write_all(text.as_bytes());
-            ExitCode::SUCCESS
-        }
-        Err(problems) => {
-            for problem in &problems {
-                eprintln!("{problem}");
-            }
-            ExitCode::from(BAD_INPUT)
-        }
     }
 }
 

@@ -11,7 +11,7 @@ use readiness::what_if::{self, Effect, WhatIf, cases_on, effect, ranked};
 use search::Setting;
 use serde_json::json;
 use std::process::ExitCode;
-use water::{LonLat, Problem, Site};
+use water::{Problem, Site};
 
 /// How long it would take to be there and to find somebody, zone by zone, by simulated incidents on today's water.
 #[derive(clap::Args)]
@@ -190,11 +190,8 @@ fn spot(text: &str, site: &Site) -> Result<Spot, String> {
     if let Some(mark) = site.named(text) {
         return Ok(mark.shape.middle());
     }
-    let degrees = text
-        .split_once(',')
-        .and_then(|(lon, lat)| Some(LonLat { lon: lon.trim().parse().ok()?, lat: lat.trim().parse().ok()? }));
-    let at = degrees.filter(|at| at.lon.abs() <= 180.0 && at.lat.abs() <= 90.0);
-    let at = at.ok_or_else(|| format!("{text:?} is neither a mark of the map nor longitude,latitude"))?;
+    let at = super::options::lonlat(text)
+        .map_err(|_| format!("{text:?} is neither a mark of the map nor longitude,latitude"))?;
     Ok(site.frame.to_site(at))
 }
 

@@ -1,19 +1,23 @@
 //! `fathomline today roster --site DIR`: posts by half-hours, conflicts named, repaired with little change.
 
 use super::loaded::{Loaded, option_problem, write};
+use super::options::{DAY_S, clock, print, span};
 use crate::export::calendar;
-use serde::{Deserialize, Serialize};
-use serde_json::json;
-use std::fmt::Write as _;
-use std::io::Write as _;
+use crate::glare::{Asked, Glare};
+use crate::roster::{Kept, json_text, table_csv, words};
+use jiff::civil::Date;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use watch::roster::{Conflict, Day, Guard, Keep, Made, Roster, Rules, Slot};
-use water::{Kind, Problem};
+use watch::roster::{Day, Guard, InSight, Keep, Roster, Rules, Slot};
+use water::{Kind, Member, Problem};
+
+/// A post that sees nothing, and its span of the day \[s\].
+type Blind = (usize, (f64, f64));
 
 /// Length of a slot \[s\].
 const SLOT_S: f64 = 1800.0;
-const DAY_S: f64 = 86_400.0;
+/// Sun below the horizon \[degrees\] from which one no longer sees without lamps: the end of civil twilight.
+const DARK_DEG: f64 = -6.0;
 
 /// Make the watch roster of a day: who stands at which post in which half-hour.
 #[derive(clap::Args)]
@@ -27,7 +31,7 @@ pub struct RosterOf {
     /// Watched hours HH:MM-HH:MM; from the first to the last of the crew's hours if not given.
     #[arg(long, value_name = "SPAN")]
     pub hours: Option<String>,
-    /// Post doubled in glare: POST=HH:MM-HH:MM.
+    /// Glare as the crew knows it, instead of what is computed: POST=HH:MM-HH:MM, or `none` for a day under cloud.
     #[arg(long, value_name = "POST=SPAN", num_args = 1..)]
     pub glare: Vec<String>,
     /// Hours in which the shorter stint holds: HH:MM-HH:MM.
@@ -50,33 +54,15 @@ pub struct RosterOf {
     pub csv: Option<PathBuf>,
 }
 
-/// A roster as it is written and read again.
-#[derive(Serialize, Deserialize)]
-struct Kept {
-    posts: Vec<String>,
-    guards: Vec<String>,
-    slots: Vec<Slot>,
-    at: Vec<Vec<Option<usize>>>,
-}
-
 impl RosterOf {
     /// Runs it.
     pub fn run(self) -> ExitCode {
-        match self.shown() {
-            Ok(text) => {
-                let _ = std::io::stdout().write_all(text.as_bytes());
-                ExitCode::SUCCESS
-            }
-            Err(problems) => {
-                problems.iter().for_each(|problem| eprintln!("{problem}"));
-                ExitCode::from(super::BAD_INPUT)
-            }
-        }
+        print(self.shown())
     }
 
     fn shown(&self) -> Result<String, Vec<Problem>> {
-        let loaded = Loaded::new(&self.site, self.day.as_ref())?;
-        let (mut day, mut problems) = self.day_of(&loaded);
+        let mut loaded = Loaded::new(&self.site, self.day.as_ref())?;
+        let (mut day, mut problems) = self.day_of(&mut loaded);
         let kept = match self.kept(&day) {
             Ok(kept) => kept,
             Err(of_file) => {
@@ -117,51 +103,30 @@ impl RosterOf {
     }
 
     /// Posts, slots and guards of the day.
-    fn day_of(&self, loaded: &Loaded) -> (Day, Vec<Problem>) {
+    fn day_of(&self, loaded: &mut Loaded) -> (Day, Vec<Problem>) {
         let mut problems = Vec::new();
         let posts: Vec<String> = loaded.site.of_kind(Kind::Post).map(|f| f.name.clone()).collect();
         if posts.is_empty() {
             problems.push(option_problem("--site", "", "the map has no post", "draw posts in map.geojson"));
         }
-        let crew: Vec<&water::Member> = loaded.day.crew.iter().filter(|m| !m.volunteer).collect();
-        let told = self.hours.as_deref().map(|text| read_span("--hours", text)).transpose();
+        let crew: Vec<Member> = loaded.day.crew.iter().filter(|m| !m.volunteer).cloned().collect();
+        let told = self.hours.as_deref().map(|text| span("--hours", text)).transpose();
         let hours = told.unwrap_or_else(|p| {
             problems.push(*p);
             None
         });
-        let (from_s, to_s) = hours.unwrap_or_else(|| crew_hours(&crew));
-        let count = (((to_s - from_s) / SLOT_S).ceil() as usize).clamp(1, 96);
-        let mut slots: Vec<Slot> = (0..count)
-            .map(|k| {
-                let begin = from_s + SLOT_S * k as f64;
-                Slot { from_s: begin, to_s: (begin + SLOT_S).min(to_s), doubled: Vec::new(), hot: false }
-            })
-            .collect();
-        for text in &self.glare {
-            let read = text.split_once('=').and_then(|(post, span)| {
-                let post = posts.iter().position(|p| p.eq_ignore_ascii_case(post.trim()))?;
-                Some((post, read_span("--glare", span).ok()?))
-            });
-            match read {
-                Some((post, span)) => {
-                    slots.iter_mut().filter(|s| meets(s, span)).for_each(|s| s.doubled.push(post))
-                }
-                None => problems.push(option_problem(
-                    "--glare",
-                    text,
-                    "is no post and span",
-                    "write POST=16:30-18:00",
-                )),
-            }
-        }
-        for slot in &mut slots {
-            slot.doubled.sort_unstable();
-            slot.doubled.dedup();
-        }
+        let mut slots = slots(hours.unwrap_or_else(|| crew_hours(&crew)));
         for text in &self.heat {
-            match read_span("--heat", text) {
+            match span("--heat", text) {
                 Ok(span) => slots.iter_mut().filter(|s| meets(s, span)).for_each(|s| s.hot = true),
                 Err(problem) => problems.push(*problem),
+            }
+        }
+        let mut zones = Vec::new();
+        if problems.is_empty() {
+            match self.sights(loaded, &posts, &mut slots) {
+                Ok(names) => zones = names,
+                Err(of_sight) => problems.extend(of_sight),
             }
         }
         let guards = crew
@@ -174,7 +139,73 @@ impl RosterOf {
                 begins: posts.iter().position(|p| *p == m.post),
             })
             .collect();
-        (Day { posts, slots, guards, rules: Rules::of(SLOT_S) }, problems)
+        (Day { posts, zones, slots, guards, rules: Rules::of(SLOT_S) }, problems)
+    }
+
+    /// Tells the slots what each post sees then; gives the names of the zones.
+    fn sights(
+        &self,
+        loaded: &mut Loaded,
+        posts: &[String],
+        slots: &mut [Slot],
+    ) -> Result<Vec<String>, Vec<Problem>> {
+        let blind = self.told_glare(posts)?;
+        let last_s = slots.last().map_or(0.0, |slot| slot.to_s);
+        let glare = glare_of(loaded, last_s)?;
+        let same =
+            glare.posts.len() == posts.len() && glare.posts.iter().zip(posts).all(|(g, p)| g.name == *p);
+        let mut notes = glare.notes.clone();
+        let names: Vec<String> = glare.spots.zones.iter().map(|zone| zone.name.clone()).collect();
+        if !same {
+            notes.push("a post has no place on the map: glare and lines of sight are left out".into());
+        } else if blind.is_none() {
+            InSight::under_the_sun(&glare.season).tell(slots);
+            notes.push(format!(
+                "glare as computed for a clear sky, {}; under cloud give --glare none",
+                glare.wind_words()
+            ));
+        } else {
+            InSight::told(&glare.season, blind.as_deref().unwrap_or_default()).tell(slots);
+        }
+        for (zone, name) in names.iter().enumerate().filter(|_| same) {
+            if glare.season.posts.iter().all(|post| post.zone_watched[zone] == 0.0) {
+                notes
+                    .push(format!("{name} is watched from no post: too far, or something stands in the way"));
+            }
+        }
+        for (post, of) in glare.posts.iter().zip(&glare.season.posts).filter(|_| !glare.spots.is_empty()) {
+            if of.watched.is_empty() {
+                notes.push(format!(
+                    "{} watches no bathing water: too far, or something stands in the way",
+                    post.name
+                ));
+            }
+        }
+        notes.extend(dark(&glare, slots));
+        let seen = |zone: usize| glare.season.posts.iter().any(|post| post.zone_watched[zone] > 0.0);
+        let names = if (0..names.len()).any(seen) { names } else { Vec::new() };
+        drop(glare);
+        // What the roster rests on; doubts about depths belong to other answers.
+        loaded.notes = notes;
+        Ok(if same { names } else { Vec::new() })
+    }
+
+    /// Glare that was told: posts with their spans; `None` where it is to be computed.
+    fn told_glare(&self, posts: &[String]) -> Result<Option<Vec<Blind>>, Vec<Problem>> {
+        let mut told = Vec::new();
+        let mut problems = Vec::new();
+        for text in self.glare.iter().filter(|text| !text.trim().eq_ignore_ascii_case("none")) {
+            let read = text.split_once('=').and_then(|(post, hours)| {
+                let post = posts.iter().position(|p| p.eq_ignore_ascii_case(post.trim()))?;
+                Some((post, span("--glare", hours).ok()?))
+            });
+            let remedy = format!("write POST=16:30-18:00 with one of {}, or none", posts.join(", "));
+            match read {
+                Some(one) => told.push(one),
+                None => problems.push(option_problem("--glare", text, "is no post and span", &remedy)),
+            }
+        }
+        if problems.is_empty() { Ok((!self.glare.is_empty()).then_some(told)) } else { Err(problems) }
     }
 
     /// The roster to keep, over today's guards and slots; whoever is new was nowhere.
@@ -227,7 +258,55 @@ fn absent(text: &str, day: &mut Day) -> Result<usize, Box<Problem>> {
     Ok(if time.is_some() { first } else { 0 })
 }
 
-fn crew_hours(crew: &[&water::Member]) -> (f64, f64) {
+/// Glare of the roster's day, and of the next where the last slot lies in it.
+fn glare_of(loaded: &Loaded, last_s: f64) -> Result<Glare<'_>, Vec<Problem>> {
+    let date = loaded.day.date.parse::<Date>().ok();
+    let next = date.filter(|_| last_s > DAY_S).and_then(|d| Some((d, d.tomorrow().ok()?)));
+    let asked = Asked {
+        site: &loaded.site,
+        day: Some(&loaded.day),
+        span: next,
+        wind: None,
+        posts: Vec::new(),
+        open: Some((0, (DAY_S / 60.0) as usize)),
+        crowd_m: None,
+    };
+    asked.compute()
+}
+
+/// Slots in which it is dark, said once.
+fn dark(glare: &Glare, slots: &[Slot]) -> Option<String> {
+    let at_s = |k: usize| {
+        let moment = glare.season.moments[k];
+        DAY_S * moment.day as f64 + 60.0 * moment.minute as f64
+    };
+    let moments = (0..glare.season.moments.len()).filter(|&k| glare.season.elevation_deg[k] < DARK_DEG);
+    let dark = moments.filter(|&k| slots.iter().any(|s| (s.from_s..s.to_s).contains(&at_s(k)))).count();
+    let minutes = dark * glare.step_min;
+    (dark > 0).then(|| {
+        format!(
+            "the sun is more than {:.0} degrees below the horizon in {minutes} minutes of these hours: \
+             what a post sees then depends on lamps and is not in it",
+            -DARK_DEG
+        )
+    })
+}
+
+/// Half-hours of a span; the last may be shorter.
+fn slots((from_s, to_s): (f64, f64)) -> Vec<Slot> {
+    let count = (((to_s - from_s) / SLOT_S).ceil() as usize).clamp(1, 96);
+    let begin = |k: usize| from_s + SLOT_S * k as f64;
+    let one = |k: usize| Slot {
+        from_s: begin(k),
+        to_s: (begin(k) + SLOT_S).min(to_s),
+        doubled: Vec::new(),
+        hot: false,
+        sees: Vec::new(),
+    };
+    (0..count).map(one).collect()
+}
+
+fn crew_hours(crew: &[Member]) -> (f64, f64) {
     let all = || crew.iter().flat_map(|m| &m.hours);
     let from = all().map(|h| h.from_s).fold(f64::INFINITY, f64::min);
     let to = all().map(|h| h.to_s).fold(f64::NEG_INFINITY, f64::max);
@@ -236,132 +315,4 @@ fn crew_hours(crew: &[&water::Member]) -> (f64, f64) {
 
 fn meets(slot: &Slot, (from, to): (f64, f64)) -> bool {
     slot.from_s < to && from < slot.to_s
-}
-
-fn read_span(option: &str, text: &str) -> Result<(f64, f64), Box<Problem>> {
-    let both = text.split_once(['-', '–']).and_then(|(a, b)| Some((clock(a)?, clock(b)?)));
-    match both {
-        Some((from, to)) if from != to => Ok((from, if to > from { to } else { to + DAY_S })),
-        _ => Err(Box::new(option_problem(option, text, "is no span of the day", "write 09:00-18:00"))),
-    }
-}
-
-fn clock(text: &str) -> Option<f64> {
-    let (hour, minute) = text.trim().split_once(':')?;
-    let (hour, minute) = (hour.parse::<u32>().ok()?, minute.parse::<u32>().ok()?);
-    (hour <= 24 && minute < 60).then(|| f64::from(hour * 3600 + minute * 60))
-}
-
-fn time(seconds: f64) -> String {
-    let minutes = (seconds / 60.0).round() as i64;
-    format!("{:02}:{:02}", minutes / 60 % 24, minutes % 60)
-}
-
-/// Who stands at a post in a slot.
-fn at<'a>(day: &'a Day, roster: &Roster, post: usize, slot: usize) -> Vec<&'a str> {
-    (0..day.guards.len())
-        .filter(|&g| roster.at[g][slot] == Some(post))
-        .map(|g| day.guards[g].name.as_str())
-        .collect()
-}
-
-fn conflict_words(day: &Day, conflict: &Conflict) -> String {
-    let slot = &day.slots[conflict.slot];
-    let posts =
-        if conflict.posts.is_empty() { String::new() } else { format!(" at {}", conflict.posts.join(", ")) };
-    let why =
-        if conflict.why.is_empty() { "nobody else is there".to_string() } else { conflict.why.join(", ") };
-    format!(
-        "{}-{}: {} short of {}{posts}: {why}",
-        time(slot.from_s),
-        time(slot.to_s),
-        conflict.rule,
-        conflict.short
-    )
-}
-
-fn words(loaded: &Loaded, day: &Day, made: &Made, kept: bool) -> String {
-    let mut text = format!("{}, {}: watch roster\n\n  {:<13}", loaded.site.name, loaded.day.date, "");
-    for post in &day.posts {
-        let _ = write!(text, "{post:<20}");
-    }
-    text.push('\n');
-    for (s, slot) in day.slots.iter().enumerate() {
-        let _ = write!(text, "  {}-{}  ", time(slot.from_s), time(slot.to_s));
-        for post in 0..day.posts.len() {
-            let names = at(day, &made.roster, post, s).join(" + ");
-            let _ = write!(text, "{:<20}", if names.is_empty() { "EMPTY".into() } else { names });
-        }
-        let _ = writeln!(text, "{}", if slot.hot { "heat" } else { "" });
-    }
-    text.push('\n');
-    for guard in 0..day.guards.len() {
-        let slots = made.roster.at[guard].iter().filter(|p| p.is_some()).count();
-        let _ = writeln!(
-            text,
-            "  {:<13}{:.1} h on watch",
-            day.guards[guard].name,
-            slots as f64 * SLOT_S / 3600.0
-        );
-    }
-    for conflict in &made.conflicts {
-        let _ = writeln!(text, "conflict: {}", conflict_words(day, conflict));
-    }
-    if kept {
-        let _ = writeln!(text, "{} half-hours differ from the roster kept", made.changes);
-    }
-    if !made.proven {
-        text.push_str("note: the solver has not proven that nothing better exists\n");
-    }
-    text + "limits of stints and rests are the site's planning values: common practice, no published source\n"
-}
-
-fn json_text(loaded: &Loaded, day: &Day, made: &Made) -> String {
-    let table: Vec<serde_json::Value> = (0..day.slots.len())
-        .map(|s| {
-            let posts: serde_json::Map<String, serde_json::Value> = day
-                .posts
-                .iter()
-                .enumerate()
-                .map(|(p, name)| (name.clone(), json!(at(day, &made.roster, p, s))))
-                .collect();
-            json!({ "from": time(day.slots[s].from_s), "to": time(day.slots[s].to_s), "posts": posts })
-        })
-        .collect();
-    let kept = Kept {
-        posts: day.posts.clone(),
-        guards: day.guards.iter().map(|g| g.name.clone()).collect(),
-        slots: day.slots.clone(),
-        at: made.roster.at.clone(),
-    };
-    let conflicts: Vec<serde_json::Value> = made
-        .conflicts
-        .iter()
-        .map(|c| json!({ "from": time(day.slots[c.slot].from_s), "rule": c.rule, "short": c.short, "posts": c.posts,
-            "why": c.why, "words": conflict_words(day, c) }))
-        .collect();
-    let all = json!({
-        "site": loaded.site.name, "date": loaded.day.date, "table": table, "conflicts": conflicts,
-        "changes": made.changes, "proven": made.proven, "roster": kept,
-    });
-    format!("{all:#}\n")
-}
-
-/// A field of a table, in quotes where it must be.
-fn field(text: &str) -> String {
-    // A leading sign of arithmetic would be run by a spreadsheet.
-    let text = if text.starts_with(['=', '+', '-', '@']) { format!("'{text}") } else { text.to_string() };
-    if text.contains([',', '"', '\n', '\r']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
-}
-
-fn table_csv(day: &Day, roster: &Roster) -> String {
-    let mut text = String::from("from,to");
-    day.posts.iter().for_each(|p| text += &format!(",{}", field(p)));
-    text += "\r\n";
-    for (s, slot) in day.slots.iter().enumerate() {
-        text += &format!("{},{}", time(slot.from_s), time(slot.to_s));
-        (0..day.posts.len()).for_each(|p| text += &format!(",{}", field(&at(day, roster, p, s).join(" + "))));
-        text += "\r\n";
-    }
-    text
 }

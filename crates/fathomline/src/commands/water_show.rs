@@ -1,12 +1,12 @@
 //! `fathomline water show DIR`: the water in numbers, with everything that is doubtful about it.
 
+use super::options::{draw, lonlat, print};
 use crate::picture::{self, Look, Theme};
 use crate::site_folder::load_site;
 use std::fmt::Write as _;
-use std::io::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use water::{Ground, LonLat, Place, Problem, Site, Units, WaterSummary, depth_at};
+use water::{Ground, LonLat, Problem, Site, Units, WaterSummary, depth_at};
 
 const FOOT_M: f64 = 0.3048;
 
@@ -22,7 +22,7 @@ pub struct Show {
     #[arg(long)]
     pub json: bool,
     /// Depth at a place: longitude,latitude in degrees.
-    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, value_parser = place)]
+    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, value_parser = lonlat)]
     pub at: Option<LonLat>,
     /// Write the picture: FILE.svg or FILE.png.
     #[arg(long, value_name = "FILE")]
@@ -35,17 +35,7 @@ pub struct Show {
 impl Show {
     /// Runs it.
     pub fn run(self) -> ExitCode {
-        match self.shown() {
-            Ok(text) => {
-                // A reader that goes away early, such as `head`, is no failure.
-                let _ = std::io::stdout().write_all(text.as_bytes());
-                ExitCode::SUCCESS
-            }
-            Err(problems) => {
-                problems.iter().for_each(|problem| eprintln!("{problem}"));
-                ExitCode::from(super::BAD_INPUT)
-            }
-        }
+        print(self.shown())
     }
 
     /// The text, with the picture written where asked; or everything that keeps the site out.
@@ -54,14 +44,7 @@ impl Show {
         let ground = ground(&site, self.stage);
         if let Some(file) = &self.map {
             let look = Look { theme: self.light, ..Look::default() };
-            let written = picture::for_file(file, &picture::water_map(&site, &ground, &look))
-                .and_then(|bytes| std::fs::write(file, bytes).map_err(|error| error.to_string()));
-            written.map_err(|why| {
-                let place =
-                    Place { file: "--map".into(), line: None, item: Some(file.display().to_string()) };
-                let remedy = "name a file that can be written, ending in .svg or .png".into();
-                vec![Problem { code: "A140".into(), fatal: true, place, what: why, remedy }]
-            })?;
+            draw("--map", file, &picture::water_map(&site, &ground, &look))?;
         }
         Ok(self.show(&site, &ground, &problems) + "\n")
     }
@@ -84,15 +67,6 @@ fn number(text: &str) -> Result<f64, String> {
         Ok(value) if value.is_finite() => Ok(value),
         _ => Err(format!("{text:?} must be a number of metres with a decimal point")),
     }
-}
-
-fn place(text: &str) -> Result<LonLat, String> {
-    let rule = || format!("{text:?} must be longitude,latitude in degrees, such as -3.10,54.52");
-    let (lon, lat) = text.split_once(',').ok_or_else(rule)?;
-    let degrees = |text: &str, most: f64| {
-        text.trim().parse::<f64>().ok().filter(|value| value.abs() <= most).ok_or_else(rule)
-    };
-    Ok(LonLat { lon: degrees(lon, 180.0)?, lat: degrees(lat, 90.0)? })
 }
 
 /// The depth asked for.
@@ -274,11 +248,7 @@ mod tests {
     }
 
     #[test]
-    fn options_are_checked() {
-        assert_eq!(place("-3.1,54.5"), Ok(LonLat { lon: -3.1, lat: 54.5 }));
-        for bad in ["", "1", "1;2", "200,3", "3,91", "nan,2", "1,2,3"] {
-            assert!(place(bad).is_err(), "{bad}");
-        }
+    fn numbers_are_read_and_shown() {
         assert!(number("-0.3") == Ok(-0.3) && number("inf").is_err() && number("x").is_err());
         assert_eq!(grouped(579_077.371, 2), "579,077.37");
         assert_eq!((grouped(999.0, 0), grouped(-1000.0, 1)), ("999".into(), "-1,000.0".into()));

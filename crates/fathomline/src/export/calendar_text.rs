@@ -99,8 +99,10 @@ mod tests {
             to_s: 37_800.0 + 1800.0 * k,
             doubled: vec![],
             hot: false,
+            sees: vec![],
         };
         let day = Day {
+            zones: vec![],
             posts: vec!["Tower; north, high".into()],
             slots: (0..3).map(|k| slot(f64::from(k))).collect(),
             guards: vec![Guard {

@@ -69,9 +69,46 @@ pub struct Glare<'a> {
     pub notes: Vec<String>,
 }
 
-impl Asked<'_> {
+/// The sun and the water's surface over the span that is asked for.
+pub struct Light {
+    /// Surface and eye.
+    pub surface: Surface,
+    /// Wind, and whether it was told.
+    pub wind: (Wind, bool),
+    /// Dates of the span.
+    pub dates: Vec<Date>,
+    /// Whether the span is one day.
+    one_day: bool,
+    /// Opening hours \[minutes\], and whether they were told.
+    pub open: ((usize, usize), bool),
+    /// Minutes that one moment stands for.
+    step_min: usize,
+    /// Moments of the span.
+    pub moments: Vec<Moment>,
+    /// Course of the sun over them.
+    pub course: Course,
+}
+
+impl<'a> Asked<'a> {
+    /// The sun and the surface alone, with what is to be said of them.
+    pub fn light(&self, notes: &mut Vec<String>) -> Result<Light, Vec<Problem>> {
+        let wind = self.wind(notes);
+        let surface = Surface::new(Slopes::new(&wind.0, value("slope_factor")));
+        let (dates, one_day) = self.dates();
+        let zone = TimeZone::get(&self.site.time_zone).unwrap_or(TimeZone::UTC);
+        let open = self.open(notes);
+        let step_min = value("glare_step_min") as usize;
+        let moments = moments(&dates, &zone, (step_min, open.0), one_day);
+        let course = course(self.site, &moments)?;
+        let times: Vec<f64> = moments.iter().filter(|m| m.open).map(|m| m.unix_s).collect();
+        if !times.is_empty() && course.at(&times).0.iter().all(|up_deg| *up_deg <= 0.0) {
+            notes.push("the sun is never up in these hours: no glare, and lamps decide what is seen".into());
+        }
+        Ok(Light { surface, wind, dates, one_day, open, step_min, moments, course })
+    }
+
     /// Computes it, or says everything that keeps it from being computed.
-    pub fn compute(&self) -> Result<Glare<'_>, Vec<Problem>> {
+    pub fn compute(&self) -> Result<Glare<'a>, Vec<Problem>> {
         let site = self.site;
         let stage_m = self.day.map_or(site.datum_stage_m, |day| day.stage_m);
         let ground = Ground::build(site, stage_m).value;
@@ -82,15 +119,9 @@ impl Asked<'_> {
             notes.push("no bathing water is under water at this stage: nothing is watched".into());
         }
         let seen = sights(&posts, &spots, &Tops::of(site, &ground, self.crowd_m));
-        let wind = self.wind(&mut notes);
-        let surface = Surface::new(Slopes::new(&wind.0, value("slope_factor")));
-        let (dates, one_day) = self.dates();
-        let zone = TimeZone::get(&site.time_zone).unwrap_or(TimeZone::UTC);
-        let open = self.open(&mut notes);
-        let step_min = value("glare_step_min") as usize;
+        let light = self.light(&mut notes)?;
+        let Light { surface, wind, dates, one_day, open, step_min, moments, course } = light;
         let periods = periods(&dates, one_day);
-        let moments = moments(&dates, &zone, (step_min, open.0), one_day);
-        let course = course(site, &moments)?;
         let scene = Scene {
             posts: &posts,
             spots: &spots,

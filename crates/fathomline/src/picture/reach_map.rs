@@ -137,21 +137,43 @@ fn title(page: &mut Page, scene: &ReachScene, look: &Look, margin: f64) -> f64 {
     y + 12.0
 }
 
+/// Values with every gap filled from what lies nearest to it, over the sides of cells.
+fn run_on(mut values: Vec<f64>, cols: usize) -> Vec<f64> {
+    let mut front: std::collections::VecDeque<usize> =
+        (0..values.len()).filter(|&c| !values[c].is_nan()).collect();
+    while let Some(cell) = front.pop_front() {
+        let (col, rows) = (cell % cols, values.len() / cols);
+        let beside = [
+            (col > 0).then(|| cell - 1),
+            (col + 1 < cols).then_some(cell + 1),
+            (cell >= cols).then(|| cell - cols),
+            (cell / cols + 1 < rows).then_some(cell + cols),
+        ];
+        for next in beside.into_iter().flatten() {
+            if values[next].is_nan() {
+                values[next] = values[cell];
+                front.push_back(next);
+            }
+        }
+    }
+    values
+}
+
 /// Lines of equal arrival with their seconds; gives the step between them \[s\].
 fn isochrones(page: &mut Page, labels: &mut Labels, view: &View, scene: &ReachScene) -> f64 {
     let terrain = &scene.reach.terrain;
     let first = scene.reach.first_s();
     let wet = |cell: usize| terrain.footing[cell] == Footing::Water;
-    // Land takes part so that lines run on to the shore; it is covered by nothing but the lines' ends.
-    let times = view.reduced(&terrain.grid, |cell| {
-        if first[cell].is_finite() {
-            f64::from(first[cell])
-        } else if wet(cell) {
-            NEVER_S
-        } else {
-            f64::NAN
-        }
-    });
+    // Land takes part so that lines run on to the shore, and so does no-go ground; the wet clip takes off what they leave.
+    let known: Vec<f64> = (0..first.len())
+        .map(|cell| match (first[cell].is_finite(), wet(cell)) {
+            (true, _) => f64::from(first[cell]),
+            (false, true) => NEVER_S,
+            (false, false) => f64::NAN,
+        })
+        .collect();
+    let filled = run_on(known, terrain.grid.cols);
+    let times = view.reduced(&terrain.grid, |cell| filled[cell]);
     let limit_s = scene.site.limits.reach_s;
     let seen = |c: &usize| {
         let wet = terrain.footing[*c] == Footing::Water && first[*c].is_finite();

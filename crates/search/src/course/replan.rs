@@ -1,10 +1,10 @@
 //! Planning anew what has not begun.
 
-use super::state::{Course, Told};
+use super::state::{Begun, Course, Told};
 use crate::orders::orders_after;
-use crate::plan::{Crew, Plan, Request, Role, Run, check::promise, plan};
-use crate::{Seen, Setting, Sighting, WitnessClass, sighting::true_range};
-use measure::Spot;
+use crate::plan::{Crew, Plan, Request, Role, Run, Spent, check::promise, plan};
+use crate::{Method, Seen, Setting, Sighting, WitnessClass, sighting::true_range};
+use measure::{Spot, parameters::value};
 use water::{Kind, Site};
 
 impl Course {
@@ -117,9 +117,40 @@ impl Course {
                 Some(begun) => (self.now_s, begun.run.to),
                 None => (arrival.max(self.now_s), post),
             };
-            crew.push(Crew { member, from_s, at, out: self.gone.contains(&member) });
+            let spent = self.spent(member);
+            crew.push(Crew { member, from_s, at, out: self.gone.contains(&member), spent });
         }
         crew
+    }
+
+    /// What somebody has searched so far, and will have when what is under way ends.
+    fn spent(&self, member: usize) -> Option<Spent> {
+        let (relief_s, warm_s) = (value("relief_s"), value("warm_s"));
+        let in_water = |b: &&Begun| b.team.members.contains(&member) && b.team.method != Method::Pole;
+        let mut mine: Vec<&Begun> = self.begun.iter().filter(in_water).collect();
+        mine.sort_by(|a, b| a.run.from_s.total_cmp(&b.run.from_s));
+        let mut spent: Option<Spent> = None;
+        for begun in mine {
+            let ended_s = begun.ended_s.unwrap_or(begun.run.to_s.max(self.now_s));
+            let from_s = begun.run.from_s;
+            if ended_s <= from_s {
+                continue;
+            }
+            let made = begun.run.legs.iter().filter(|leg| leg.sweep.from_s < ended_s).count();
+            let dives = match begun.team.method {
+                Method::Dive => made.max(begun.legs_reported),
+                _ => 0,
+            };
+            let gap_s = spent.map_or(f64::INFINITY, |s| from_s - s.ended_s);
+            let (before, since_s) = spent.map_or((0, from_s), |s| (s.dives, s.since_s));
+            spent = Some(Spent {
+                method: begun.team.method,
+                ended_s,
+                dives: dives + if gap_s >= relief_s { 0 } else { before },
+                since_s: if gap_s >= warm_s { from_s } else { since_s },
+            });
+        }
+        spent
     }
 
     /// The last seen point: where the best witness says, most recent first; without one, the densest water.

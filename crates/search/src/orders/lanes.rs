@@ -10,9 +10,9 @@ use measure::{Spot, parameters::value};
 impl Caller<'_> {
     /// The order for a run of a line, a looker or a pole.
     pub(super) fn search(&self, index: usize, run: &Run, team: &Team) -> Order {
-        let first = self.plan.runs.iter().filter(|r| r.team == run.team).all(|r| r.from_s >= run.from_s);
-        let way = run.from.bearing_to(run.to);
-        let length_m = run.from.distance(run.to);
+        // A line that is formed has been told what it is: it is called by its leader.
+        let first = (team.formed_s > self.plan.now_s || team.members.len() == 1)
+            && self.plan.runs.iter().filter(|r| r.team == run.team).all(|r| r.from_s >= run.from_s);
         let (kind, form) = match team.method {
             Method::Dive if team.members.len() == 1 && team.fins => ("surface dives, fins on", "Start"),
             Method::Dive if team.members.len() == 1 => ("surface dives", "Start"),
@@ -22,41 +22,28 @@ impl Caller<'_> {
             Method::Look => ("look down, mask or board", "Start"),
             _ => ("pole from the edge", "Start"),
         };
-        let amount = match team.method {
-            Method::Dive if run.legs.len() == 1 => "1 dive".into(),
-            Method::Dive => format!("{} dives", run.legs.len()),
-            Method::Wade => format!("{:.0} paces", (length_m / value("pace_length_m")).ceil()),
-            _ => format!("{:.0} seconds", run.to_s - run.from_s),
-        };
         let watched = match team.lookout {
             Some(k) if team.members.len() == 1 && first => format!("; {} watches you", self.name(k)),
             _ => String::new(),
         };
-        let head = if first { format!("{kind}{watched}. {form}") } else { "next lane. Start".into() };
+        let head = match first {
+            true => format!("{kind}{watched}. {form}"),
+            false if self.is_again(run) => "the same lane again. Start".into(),
+            false => "next lane. Start".into(),
+        };
         let start = format!("{head} {}.", self.places.at(run.from));
-        let heading = match self.places.ahead(run.from, way) {
-            Some(mark) => format!("{} toward {mark}, bearing {way}", way.word()),
-            None => format!("{}, bearing {way}", way.word()),
-        };
-        let go = if team.method == Method::Pole {
-            format!(
-                "Feel under {} to {}, nobody goes under.",
-                self.places.name(run.from.lerp(run.to, 0.5)),
-                self.places.length(team.depth_to_m)
-            )
-        } else {
-            format!("Go {heading}, {}, {amount}.", self.places.length(length_m))
-        };
+        let (spoken, written) = self.go(run, team);
         let mut order = self.order(
             if first { self.plan.now_s.max(run.leaves_s) } else { run.leaves_s },
             team.members.clone(),
-            [start, go, self.end(run, team)],
+            [start, spoken, self.end(run, team)],
         );
         order.run = Some(index);
         if !first && team.members.len() > 1 {
             order.to = format!("{}'s line", self.name(team.leader));
             order.words = format!("{}: {}", order.to, order.lines[1..].join(" "));
         }
+        order.lines[2] = written;
         order.lines[1] = format!("from {} to {}", self.places.name(run.from), self.places.name(run.to));
         if matches!(team.method, Method::Wade | Method::Dive) && team.members.len() > 1 {
             let hold = match team.method {
@@ -75,6 +62,42 @@ impl Caller<'_> {
             order.lines.insert(1, stand);
         }
         order
+    }
+
+    /// Which way and how far, as spoken and as written.
+    ///
+    /// Spoken: the mark or the bearing, and paces rather than metres where they are counted. Written: all of it.
+    fn go(&self, run: &Run, team: &Team) -> (String, String) {
+        let (way, length_m) = (run.from.bearing_to(run.to), run.from.distance(run.to));
+        if team.method == Method::Pole {
+            let feel = format!(
+                "Feel under {} to {}, nobody goes under.",
+                self.places.name(run.from.lerp(run.to, 0.5)),
+                self.places.length(team.depth_to_m)
+            );
+            return (feel.clone(), feel);
+        }
+        let amount = match team.method {
+            Method::Dive if run.legs.len() == 1 => "1 dive".into(),
+            Method::Dive => format!("{} dives", run.legs.len()),
+            Method::Wade => format!("{:.0} paces", (length_m / value("pace_length_m")).ceil()),
+            _ => format!("{:.0} seconds", run.to_s - run.from_s),
+        };
+        let mark = self.places.ahead(run.from, way);
+        let toward = mark.map_or(String::new(), |mark| format!(" toward {mark}"));
+        let far = self.places.length(length_m);
+        let bearing = if mark.is_some() { String::new() } else { format!(", bearing {way}") };
+        let metres = if team.method == Method::Wade { String::new() } else { format!(" {far},") };
+        (
+            format!("Go {}{toward}{bearing},{metres} {amount}.", way.word()),
+            format!("Go {}{toward}, bearing {way}, {far}, {amount}.", way.word()),
+        )
+    }
+
+    /// Whether the same line has had this very lane before.
+    fn is_again(&self, run: &Run) -> bool {
+        let same = |r: &Run| (r.from, r.to) == (run.from, run.to) || (r.to, r.from) == (run.from, run.to);
+        self.plan.runs.iter().any(|r| r.team == run.team && r.from_s < run.from_s && same(r))
     }
 
     /// What to do at the end of a run.

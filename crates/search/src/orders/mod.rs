@@ -40,6 +40,9 @@ pub struct Order {
     pub post: Option<Role>,
 }
 
+/// Most words of an order after the call by name: one breath, twelve seconds at the pace of a radio.
+pub const BREATH_WORDS: usize = 32;
+
 /// Orders of a plan, in the order of the trade: marker, lookouts, gate, then lines by time.
 ///
 /// Runs under way are not ordered again.

@@ -30,9 +30,10 @@ impl Caller<'_> {
                 let wades = stand_m.is_some_and(|limit| run.legs[0].depth_m <= limit);
                 let way = if wades { "Feel with your feet" } else { "Surface dives" };
                 let watcher = self.plan.teams[run.team].lookout;
-                let watched = watcher.map_or(String::new(), |k| format!("; {} watches you", self.name(k)));
+                let watches = if wades { "watches" } else { "watches you" };
+                let watched = watcher.map_or(String::new(), |k| format!("; {} {watches}", self.name(k)));
                 (
-                    format!("{way}, {} round it{watched}.", self.places.length(reach_m)),
+                    format!("{way}, {} round{watched}.", self.places.length(reach_m)),
                     self.after_alone(first, run),
                 )
             }
@@ -54,9 +55,7 @@ impl Caller<'_> {
         let dives_m = crate::lines::dive_depth(member, limits).unwrap_or(0.0);
         let wades_m = crate::lines::wade_depth(member, limits).unwrap_or(0.0);
         match () {
-            _ if depth_m > dives_m.max(wades_m) => {
-                "Look from the surface: it is too deep for you to dive.".into()
-            }
+            _ if depth_m > dives_m.max(wades_m) => "Look from the surface: too deep for you to dive.".into(),
             _ if depth_m > wades_m && self.watcher_of(first).is_none() => {
                 "Look from the surface, no dives: nobody watches you.".into()
             }
@@ -153,9 +152,13 @@ impl Caller<'_> {
             let Some(first) = runs.first().filter(|_| !told) else { continue };
             let line = self.plan.teams.iter().filter(|t| t.lookout == Some(lookout));
             let most = line.map(|t| t.members.len()).max().unwrap_or(1);
-            let whose = match team.method {
-                Method::Dive => "the dive line".to_string(),
-                _ => self.names(&team.members),
+            let dives = |t: &&crate::plan::Team| t.method == Method::Dive && t.members.len() > 1;
+            let whose = match team.members.len() {
+                1 => self.names(&team.members),
+                _ if self.plan.teams.iter().filter(dives).count() > 1 => {
+                    format!("{}'s dive line", self.name(team.leader))
+                }
+                _ => "the dive line".to_string(),
             };
             let what = format!("lookout for {whose}.");
             let count = match most {
@@ -166,7 +169,8 @@ impl Caller<'_> {
                 continue;
             }
             let place = format!("Tube in hand, above the water {}.", self.places.near(first.from));
-            let mut order = self.order(self.plan.now_s, vec![lookout], [what, place, count]);
+            let mut order =
+                self.order(self.plan.now_s.max(first.leaves_s), vec![lookout], [what, place, count]);
             order.post = Some(Role::Lookout);
             all.push(order);
         }

@@ -1,7 +1,7 @@
 //! Beam search over standings, ranked by value in hand plus what the look prices say is still to be had (PA-6).
 
 use super::field::{Field, Standing};
-use super::prices::Prices;
+use super::nets::Ceiling;
 
 /// One standing of a beam, without its look counts (they lie beside it).
 #[derive(Clone, Copy)]
@@ -22,7 +22,7 @@ struct Child {
     mark: u64,
     parent: u32,
     place: u32,
-    way: u32,
+    node: u32,
 }
 
 /// How wide a beam is and how it ranks.
@@ -39,39 +39,40 @@ pub struct Breadth {
 /// A beam at work.
 struct Beam<'a> {
     field: &'a Field,
-    prices: &'a Prices,
+    ceiling: &'a Ceiling,
     breadth: Breadth,
     held: Vec<Held>,
     at: Vec<u32>,
-    by: Vec<u32>,
+    /// Where each searcher is on its net.
+    on: Vec<u32>,
     looked: Vec<u16>,
     trail: Vec<(u32, u32)>,
     children: Vec<Child>,
 }
 
-/// Best search a beam finds, from the start, with the prices' tables swept at the start.
+/// Best search a beam finds, from the start, the ceiling's tables being swept at the start.
 ///
 /// # Inputs
-/// - `prices`: swept at the start; any prices do
+/// - `ceiling`: of the start, swept; any prices do
 /// - `breadth`: width and ranking
 /// - `tried`: moves tried, added to
 ///
 /// # Gives
 /// Moves in the order they are made; nothing where no standing could exceed the floor.
-pub fn beam(field: &Field, prices: &Prices, breadth: Breadth, tried: &mut u64) -> Option<Vec<u32>> {
+pub fn beam(field: &Field, ceiling: &Ceiling, breadth: Breadth, tried: &mut u64) -> Option<Vec<u32>> {
     let mut beam = Beam {
         field,
-        prices,
+        ceiling,
         breadth,
         held: vec![Held {
             value: 0.0,
-            unused: prices.unused(),
-            ahead: (0..field.starts.len()).map(|s| prices.to_go(0, field.start_way(s))).sum(),
+            unused: ceiling.prices.unused(),
+            ahead: (0..field.starts.len()).map(|s| ceiling.nets.of(s).to_go(0, 0)).sum(),
             mark: 0,
             trail: u32::MAX,
         }],
         at: field.starts.clone(),
-        by: (0..field.starts.len()).map(|searcher| field.start_way(searcher)).collect(),
+        on: vec![0; field.starts.len()],
         looked: vec![0; field.gains.count()],
         trail: Vec::new(),
         children: Vec::new(),
@@ -110,21 +111,19 @@ impl Beam<'_> {
             let from = at[searcher];
             // Two who stood together may swap their futures: one order is enough.
             let lowest = if searcher > 0 && was[searcher - 1] == from { at[searcher - 1] } else { 0 };
-            let by = self.by[parent * searchers + searcher];
-            let base = held.ahead - self.prices.to_go(step, by);
-            for (way, &place) in
-                (self.field.moves.begin(from as usize)..).zip(self.field.moves.row(from as usize))
-            {
+            let net = self.ceiling.nets.of(searcher);
+            let node = self.on[parent * searchers + searcher];
+            let base = held.ahead - net.to_go(step, node);
+            for (place, node) in net.onward(self.field, step, (node, from)) {
                 if place < lowest {
                     continue;
                 }
-                let way = way as u32;
-                let mut next = Held { ahead: base + self.prices.to_go(step + 1, way), ..held };
+                let mut next = Held { ahead: base + net.to_go(step + 1, node), ..held };
                 for &piece in self.field.looks.row(place as usize) {
                     let number = looked[piece as usize];
                     let gain = self.field.gains.row(piece as usize).get(usize::from(number));
                     next.value += weight * gain.copied().unwrap_or(0.0);
-                    next.unused -= self.prices.of(self.field, piece, number);
+                    next.unused -= self.ceiling.prices.of(self.field, piece, number);
                     next.mark = next.mark.wrapping_add(scramble(u64::from(piece) + 1));
                 }
                 if next.value + next.unused + next.ahead <= self.breadth.floor {
@@ -136,7 +135,7 @@ impl Beam<'_> {
                     mark = scramble(mark ^ (u64::from(stands) + ((who as u64) << 40)));
                 }
                 let rank = next.value + self.breadth.promise * (next.unused + next.ahead);
-                self.children.push(Child { rank, held: next, mark, parent: parent as u32, place, way });
+                self.children.push(Child { rank, held: next, mark, parent: parent as u32, place, node });
             }
         }
     }
@@ -159,7 +158,7 @@ impl Beam<'_> {
     /// Makes the kept moves.
     fn settle(&mut self, searcher: usize, before: &mut Vec<u32>) {
         let (searchers, pieces) = (self.field.starts.len(), self.field.gains.count());
-        let (mut at, mut by, mut was) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut at, mut on, mut was) = (Vec::new(), Vec::new(), Vec::new());
         let mut looked = Vec::with_capacity(self.children.len() * pieces);
         self.held.clear();
         for child in &self.children {
@@ -167,8 +166,8 @@ impl Beam<'_> {
             was.extend_from_slice(&before[parent * searchers..(parent + 1) * searchers]);
             at.extend_from_slice(&self.at[parent * searchers..(parent + 1) * searchers]);
             let mine = at.len() - searchers + searcher;
-            by.extend_from_slice(&self.by[parent * searchers..(parent + 1) * searchers]);
-            (at[mine], by[mine]) = (child.place, child.way);
+            on.extend_from_slice(&self.on[parent * searchers..(parent + 1) * searchers]);
+            (at[mine], on[mine]) = (child.place, child.node);
             let begin = looked.len();
             looked.extend_from_slice(&self.looked[parent * pieces..(parent + 1) * pieces]);
             for &piece in self.field.looks.row(child.place as usize) {
@@ -177,7 +176,7 @@ impl Beam<'_> {
             self.trail.push((child.held.trail, child.place));
             self.held.push(Held { trail: self.trail.len() as u32 - 1, ..child.held });
         }
-        (self.at, self.by, self.looked, *before) = (at, by, looked, was);
+        (self.at, self.on, self.looked, *before) = (at, on, looked, was);
     }
 
     fn moves(&self, mut trail: u32) -> Vec<u32> {

@@ -1,12 +1,16 @@
 //! Branch and bound: proves a search best, or says how far from best it can be at most (PA-7).
 //!
-//! Open standings wait in order of their ceilings. The one with the highest ceiling is taken, its prices are
-//! repaired for what is still to be done, and a depth-first search with those prices held still (a move changes
-//! its ceiling by a few additions) tries to close it; if that takes too long it is split into its moves.
+//! All searches are held in parts, each with its nets and prices, in order of their ceilings. The part with the highest
+//! ceiling is taken; its prices are repaired and its memory lengthened while that helps; a depth-first search with the
+//! prices held still tries to close it; if that takes too long it is split by where a searcher is at some step.
 
 use super::CLOSE;
+use super::beam::{Breadth, beam};
 use super::field::{Field, Standing};
-use super::prices::Prices;
+use super::memory::Relation;
+use super::nets::{Ceiling, Nets};
+use super::rebuild::Rebuilding;
+use super::split::Splits;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 use std::rc::Rc;
@@ -32,12 +36,16 @@ impl Best {
     }
 }
 
-/// A standing still to be closed, with the prices of the standing it came from.
+/// Prices kept with a part.
+type Kept = Vec<(u32, f64)>;
+
+/// A part still to be closed, with the prices of the part it came from.
 struct Open {
     ceiling: f64,
     number: u64,
-    moves: Vec<u32>,
-    kept: Rc<Vec<(u32, f64)>>,
+    nets: Nets,
+    kept: Rc<Kept>,
+    relation: Rc<Relation>,
 }
 
 impl PartialEq for Open {
@@ -57,30 +65,35 @@ impl Ord for Open {
     }
 }
 
-/// A proof under way: the standings still open.
+/// A proof under way: the parts still open.
 pub struct Proof {
     open: BinaryHeap<Open>,
     number: u64,
-    rounds: usize,
-    root: Rc<Vec<(u32, f64)>>,
+    splits: Splits,
+    /// Parts split so far.
+    split_up: u64,
+    /// Moves held by the nets of all open parts.
+    held: usize,
 }
 
 impl Proof {
     /// Nothing is closed yet.
     ///
     /// # Inputs
-    /// - `prices`: tuned and swept at the start, with their `ceiling`
-    /// - `rounds`: price changes at each standing taken
-    pub fn begin(prices: &Prices, ceiling: f64, rounds: usize) -> Self {
-        let kept = Rc::new(prices.kept());
-        let root = Rc::clone(&kept);
-        let open = BinaryHeap::from([Open { ceiling, number: 0, moves: Vec::new(), kept }]);
-        Proof { open, number: 0, rounds, root }
+    /// - `ceiling`: tuned and swept at the start, where it is `height`; its nets are taken
+    pub fn begin(ceiling: &mut Ceiling, height: f64) -> Self {
+        let mut proof =
+            Proof { open: BinaryHeap::new(), number: 0, splits: Splits::default(), split_up: 0, held: 0 };
+        let (kept, relation) = (Rc::new(ceiling.prices.kept()), Rc::new(ceiling.memory.relation().clone()));
+        proof.add(height, std::mem::replace(&mut ceiling.nets, Nets::none()), (&kept, &relation));
+        proof
     }
 
-    /// The prices at the start.
-    pub fn root(&self) -> Rc<Vec<(u32, f64)>> {
-        Rc::clone(&self.root)
+    fn add(&mut self, ceiling: f64, nets: Nets, (kept, relation): (&Rc<Kept>, &Rc<Relation>)) {
+        self.held += nets.size();
+        self.number += 1;
+        let (kept, relation) = (Rc::clone(kept), Rc::clone(relation));
+        self.open.push(Open { ceiling, number: self.number, nets, kept, relation });
     }
 
     /// What no search can exceed, as far as the proof has come.
@@ -92,68 +105,127 @@ impl Proof {
     /// Goes on until nothing is open or `effort` moves are tried in all.
     ///
     /// # Inputs
-    /// - `prices`: any state; left at the standing looked at last
+    /// - `ceiling`: any state; left at the part looked at last
     /// - `best`: search in hand, improved
+    /// - `rebuilding`: betters what a part suggests
     /// - `tried`: moves tried, added to
     pub fn go_on(
         &mut self,
         field: &Field,
-        prices: &mut Prices,
+        ceiling: &mut Ceiling,
         best: &mut Best,
+        rebuilding: &mut Rebuilding,
         (effort, tried): (u64, &mut u64),
     ) {
-        while *tried < effort && self.ceiling(best) > best.value + CLOSE {
+        while *tried < effort && self.ceiling(best) > best.value + CLOSE && self.held < MOST_HELD {
             let Some(taken) = self.open.pop() else { return };
-            let standing = Standing::after(field, &taken.moves);
-            prices.take_up(field, &standing, &taken.kept);
-            let weighed = prices.weighed;
-            let rounds = if taken.moves.is_empty() { 0 } else { self.rounds };
-            let ceiling = prices.retune(field, &standing, best.value, rounds).min(taken.ceiling);
-            let longest: Vec<u32> = taken.moves.iter().chain(&prices.longest).copied().collect();
-            if longest.len() == field.length() {
-                best.offer(field, &longest);
-            }
-            let cost = super::moves_for(prices.weighed - weighed);
-            *tried += cost;
-            if ceiling <= best.value + CLOSE {
+            self.held -= taken.nets.size();
+            let begun = *tried;
+            let (rounds, patience) = if self.number == 1 { (WISHING, PATIENT) } else { (REPAIRS, PATIENCE) };
+            ceiling.nets = taken.nets;
+            ceiling.take_up(field, &taken.kept);
+            let mut part = (ceiling.lower(field, best, (rounds, tried)).min(taken.ceiling), taken.relation);
+            lengthen(field, ceiling, best, &mut part, (patience, tried));
+            // The depth-first search may cost a third of what the repair did.
+            let limit = (*tried - begun) / 3 + 200;
+            if part.0 <= best.value + CLOSE || close(field, ceiling, best, (limit, tried)) {
                 continue;
             }
-            // The depth-first search may cost a third of what the repair did; at the start, a good part of all.
-            let limit = if taken.moves.is_empty() { effort / 2 } else { cost / 3 + 200 };
-            if !close(field, prices, &mut standing.clone(), best, (limit, tried)) {
-                self.split(field, prices, &standing, ceiling, best.value + CLOSE);
+            self.split_up += 1;
+            if self.split_up % BEAMS == 0 {
+                suggest(field, ceiling, best, rebuilding, tried);
             }
+            self.split(field, ceiling, best, &part, tried);
         }
     }
 
-    fn split(&mut self, field: &Field, prices: &Prices, standing: &Standing, ceiling: f64, floor: f64) {
-        let kept = Rc::new(prices.kept());
-        for (bound, place) in children(field, prices, standing) {
-            self.number += 1;
-            let ceiling = bound.min(ceiling);
-            if ceiling > floor {
-                let moves = standing.moves.iter().copied().chain([place]).collect();
-                self.open.push(Open { ceiling, number: self.number, moves, kept: Rc::clone(&kept) });
+    fn split(
+        &mut self,
+        field: &Field,
+        ceiling: &mut Ceiling,
+        best: &mut Best,
+        (height, relation): &(f64, Rc<Relation>),
+        tried: &mut u64,
+    ) {
+        let Some(split) = self.splits.choose(field, ceiling, tried) else {
+            best.offer(field, &ceiling.nets.only(field));
+            return;
+        };
+        let kept = Rc::new(ceiling.prices.kept());
+        let base = ceiling.top() - ceiling.nets.ahead();
+        let whole = std::mem::replace(&mut ceiling.nets, Nets::none());
+        *tried += super::moves_for(SPLITTING * whole.size() as u64);
+        for near in [true, false] {
+            ceiling.nets =
+                whole.part((split.searcher, split.step), |place| split.near[place as usize] == near);
+            let top = base + ceiling.nets.ahead();
+            if top > best.value + CLOSE {
+                ceiling.cut(top, best.value);
+                let nets = std::mem::replace(&mut ceiling.nets, Nets::none());
+                self.add(top.min(*height), nets, (&kept, relation));
             }
         }
     }
 }
 
-/// Ceilings of the next searcher's moves at the tables' prices, lowest first.
-fn children(field: &Field, prices: &Prices, standing: &Standing) -> Vec<(f64, u32)> {
-    let (step, turn) = standing.turn();
-    let ahead: f64 =
-        standing.by.iter().enumerate().map(|(w, &by)| prices.to_go(step + usize::from(w < turn), by)).sum();
-    let mut unused = 0.0;
-    for piece in 0..field.gains.count() {
-        for number in usize::from(standing.looked[piece])..field.gains.row(piece).len() {
-            unused += prices.of(field, piece as u32, number as u16);
-        }
+/// Offers what a beam through a part finds, bettered.
+fn suggest(field: &Field, ceiling: &Ceiling, best: &mut Best, rebuilding: &mut Rebuilding, tried: &mut u64) {
+    let breadth = Breadth { width: WIDTH, promise: 1.0, floor: 0.0 };
+    if let Some(moves) = beam(field, ceiling, breadth, tried) {
+        let mut there = Best { value: field.value(&moves), moves };
+        let bettered = *tried + BETTERING;
+        rebuilding.better(field, &mut there, (bettered, tried));
+        best.offer(field, &there.moves);
     }
-    let mut found = Vec::new();
-    spread(field, prices, standing, standing.value + unused + ahead, f64::NEG_INFINITY, &mut found);
-    found.iter().map(|step| (step.bound, step.place)).collect()
 }
+
+/// Lengthens the memory of a part while that lowers its ceiling well.
+fn lengthen(
+    field: &Field,
+    ceiling: &mut Ceiling,
+    best: &mut Best,
+    (height, relation): &mut (f64, Rc<Relation>),
+    (most_patience, tried): (u32, &mut u64),
+) {
+    let mut patience = most_patience;
+    while *height > best.value + CLOSE && patience > 0 {
+        let before = *height;
+        ceiling.memory.back_to(relation);
+        let weighed = ceiling.weighed;
+        let most = MOST.min(3 * ceiling.nets.size() + 20_000);
+        let longer = ceiling.deepen(field, (ceiling.top(), best.value), most);
+        *tried += super::moves_for(ceiling.weighed - weighed);
+        if !longer {
+            break;
+        }
+        *relation = Rc::new(ceiling.memory.relation().clone());
+        *height = ceiling.lower(field, best, (WISHING, tried)).min(*height);
+        patience = if before - *height < WELL * (before - best.value) { patience - 1 } else { most_patience };
+    }
+}
+
+/// Moves weighed that one move of a part being split counts for.
+const SPLITTING: u64 = 10;
+/// Moves that the nets of one part may hold.
+const MOST: usize = 250_000;
+/// Moves that the nets of all open parts may hold.
+const MOST_HELD: usize = 12_000_000;
+/// Price changes after each lengthening.
+const WISHING: usize = 40;
+/// Price changes for each part taken.
+const REPAIRS: usize = 20;
+/// Lengthenings in a row that may do little.
+const PATIENCE: u32 = 1;
+/// The same for the first part, whose memory all others begin with.
+const PATIENT: u32 = 4;
+/// Share of the gap that a lengthening should close.
+const WELL: f64 = 0.1;
+/// Parts taken for each beam through one.
+const BEAMS: u64 = 4;
+/// Standings kept in those beams.
+const WIDTH: usize = 60;
+/// Moves tried to better what such a beam finds.
+const BETTERING: u64 = 60_000;
 
 /// A move waiting on the depth-first stack.
 #[derive(Clone, Copy)]
@@ -161,26 +233,30 @@ struct Step {
     bound: f64,
     value: f64,
     place: u32,
+    node: u32,
     depth: u32,
 }
 
-/// Adds the next searcher's moves that may exceed `floor` to `stack`, the most promising last.
+/// Adds the next searcher's moves that may exceed `floor` to `stack`, the most promising last; `trail` are the nodes
+/// that the moves made so far led to.
 fn spread(
-    field: &Field,
-    prices: &Prices,
+    (field, ceiling): (&Field, &Ceiling),
     standing: &Standing,
+    trail: &[u32],
     bound: f64,
     floor: f64,
     stack: &mut Vec<Step>,
 ) -> u64 {
     let (step, searcher) = standing.turn();
-    let from = standing.at[searcher];
     let lowest = standing.lowest(field);
     let weight = field.weight[step];
-    let base = bound - prices.to_go(step, standing.by[searcher]);
+    let net = ceiling.nets.of(searcher);
+    let node = standing.moves.len().checked_sub(standing.at.len()).map_or(0, |at| trail[at]);
+    let base = bound - net.to_go(step, node);
     let begin = stack.len();
-    let row = field.moves.row(from as usize);
-    for (way, &place) in (field.moves.begin(from as usize)..).zip(row) {
+    let mut weighed = 0;
+    for (place, node) in net.onward(field, step, (node, standing.at[searcher])) {
+        weighed += 1;
         if place < lowest {
             continue;
         }
@@ -188,39 +264,30 @@ fn spread(
         for &piece in field.looks.row(place as usize) {
             let number = standing.looked[piece as usize];
             gain += weight * field.gains.row(piece as usize).get(usize::from(number)).copied().unwrap_or(0.0);
-            paid += prices.of(field, piece, number);
+            paid += ceiling.prices.of(field, piece, number);
         }
-        let bound = base + gain - paid + prices.to_go(step + 1, way as u32);
+        let bound = base + gain - paid + net.to_go(step + 1, node);
         if bound > floor {
             let depth = standing.moves.len() as u32;
-            stack.push(Step { bound, value: standing.value + gain, place, depth });
+            stack.push(Step { bound, value: standing.value + gain, place, node, depth });
         }
     }
     stack[begin..].sort_by(|a, b| a.bound.total_cmp(&b.bound).then(b.place.cmp(&a.place)));
-    row.len() as u64
+    weighed + 1
 }
 
-/// Depth-first search from `standing` with the prices held still.
+/// Depth-first search through the ceiling's nets with the prices held still.
 ///
 /// # Gives
 /// Whether every continuation was tried or ruled out within `limit` moves.
-fn close(
-    field: &Field,
-    prices: &Prices,
-    standing: &mut Standing,
-    best: &mut Best,
-    (limit, tried): (u64, &mut u64),
-) -> bool {
-    let root = standing.moves.len();
+fn close(field: &Field, ceiling: &Ceiling, best: &mut Best, (limit, tried): (u64, &mut u64)) -> bool {
+    let standing = &mut Standing::at_start(field);
     let length = field.length();
     let mut stack = Vec::new();
     let mut values = vec![0.0; length + 1];
-    for (bound, place) in children(field, prices, standing) {
-        let mut next = standing.clone();
-        next.arrive(field, place);
-        stack.push(Step { bound, value: next.value, place, depth: root as u32 });
-    }
-    let mut spent = 0;
+    let mut trail: Vec<u32> = Vec::new();
+    let bound = ceiling.top();
+    let mut spent = spread((field, ceiling), standing, &trail, bound, best.value + CLOSE, &mut stack);
     while let Some(step) = stack.pop() {
         if step.bound <= best.value + CLOSE {
             continue;
@@ -236,12 +303,15 @@ fn close(
         values[standing.moves.len()] = standing.value;
         standing.arrive(field, step.place);
         standing.value = step.value;
+        trail.truncate(step.depth as usize);
+        trail.push(step.node);
         if standing.moves.len() == length {
             if step.value > best.value {
                 best.offer(field, &standing.moves);
             }
         } else {
-            spent += spread(field, prices, standing, step.bound, best.value + CLOSE, &mut stack);
+            let floor = best.value + CLOSE;
+            spent += spread((field, ceiling), standing, &trail, step.bound, floor, &mut stack);
         }
     }
     *tried += spent;

@@ -77,19 +77,6 @@ impl Field {
         self.weight.len() * self.starts.len()
     }
 
-    /// Number of the way from one place to the next: moves are numbered row by row, then come the starts.
-    #[inline]
-    pub fn way(&self, from: u32, to: u32) -> u32 {
-        let row = self.moves.row(from as usize);
-        let index = row.iter().position(|&next| next == to).expect("a move that the field allows");
-        (self.moves.begin(from as usize) + index) as u32
-    }
-
-    /// Way by which `searcher` stands at its start.
-    pub fn start_way(&self, searcher: usize) -> u32 {
-        (self.moves.items() + searcher) as u32
-    }
-
     /// Weighted mass found by moves told in the order they are made (step by step, searcher by searcher).
     pub fn value(&self, moves: &[u32]) -> f64 {
         let mut standing = Standing::at_start(self);
@@ -107,8 +94,6 @@ pub struct Standing {
     pub moves: Vec<u32>,
     /// Place of each searcher.
     pub at: Vec<u32>,
-    /// Way by which each searcher came there (see [`Field::way`]).
-    pub by: Vec<u32>,
     /// Looks made at each piece.
     pub looked: Vec<u16>,
     /// Weighted mass found.
@@ -121,7 +106,6 @@ impl Standing {
         Standing {
             moves: Vec::with_capacity(field.length()),
             at: field.starts.clone(),
-            by: (0..field.starts.len()).map(|searcher| field.start_way(searcher)).collect(),
             looked: vec![0; field.gains.count()],
             value: 0.0,
         }
@@ -152,7 +136,6 @@ impl Standing {
             }
             *seen += 1;
         }
-        self.by[searcher] = field.way(self.at[searcher], place);
         self.at[searcher] = place;
         self.moves.push(place);
     }
@@ -164,12 +147,7 @@ impl Standing {
         for &piece in field.looks.row(place as usize) {
             self.looked[piece as usize] -= 1;
         }
-        let (step, searchers) = (self.turn().0, self.at.len());
-        let made = |step: usize| self.moves[step * searchers + searcher];
-        let earlier = |step: usize| if step == 0 { field.starts[searcher] } else { made(step - 1) };
-        let by =
-            if step == 0 { field.start_way(searcher) } else { field.way(earlier(step - 1), made(step - 1)) };
-        (self.at[searcher], self.by[searcher]) = (earlier(step), by);
+        self.at[searcher] = self.before(field, searcher);
         self.value = value;
     }
 

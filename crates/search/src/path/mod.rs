@@ -1,8 +1,8 @@
 //! Best searcher paths on small grids: the search machinery of the planner against cases whose answer is known.
 //!
 //! One way of searching serves grids and lanes: a [`Field`] of places, moves, looks and weights; look prices
-//! ([`Prices`]) for a ceiling and for the value of what is left; beams and window rebuilds for a good search
-//! soon; branch and bound for a proof. Model `PA`, docs/models/path.md.
+//! and nets of what is left to do ([`Ceiling`]) for a ceiling and for the value of what is left; beams and window rebuilds
+//! for a good search soon; branch and bound for a proof. Model `PA`, docs/models/path.md.
 //! Never: reads a clock (work is counted in moves) or a file.
 //! Start reading at [`solve`], then [`field`].
 
@@ -11,8 +11,12 @@ mod door;
 mod exact;
 pub mod field;
 mod instance;
+mod memory;
+mod net;
+mod nets;
 mod prices;
 mod rebuild;
+mod split;
 mod wandering;
 
 pub use beam::{Breadth, beam, greedy};
@@ -20,10 +24,11 @@ pub use door::from_json;
 pub use exact::Best;
 pub use field::{Field, Rows, Standing};
 pub use instance::{Instance, Telling, Wandering};
-pub use prices::Prices;
+pub use nets::Ceiling;
 
 use exact::Proof;
-use measure::chance::{Draws, Seed};
+use measure::chance::Seed;
+use rebuild::Rebuilding;
 
 /// Two values this close count as equal: the proof leaves no more than this open.
 pub const CLOSE: f64 = 1e-12;
@@ -33,7 +38,7 @@ pub const CLOSE: f64 = 1e-12;
 pub struct Options {
     /// Moves that may be tried. The same effort gives the same answer on every machine.
     pub effort: u64,
-    /// Where chance starts from (window rebuilds, shaken prices).
+    /// Where chance starts from (window rebuilds).
     pub seed: Seed,
     /// Whether to spend most of the effort on a proof; otherwise on a better search.
     pub prove: bool,
@@ -41,7 +46,7 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Options { effort: 30_000_000, seed: Seed(1), prove: true }
+        Options { effort: 60_000_000, seed: Seed(1), prove: true }
     }
 }
 
@@ -116,74 +121,50 @@ pub fn search(field: &Field, options: Options) -> Found {
     let moves = greedy(field);
     let mut tried = moves.len() as u64;
     let mut best = Best { value: field.value(&moves), moves };
-    let mut prices = Prices::none(field);
-    let start = Standing::at_start(field);
-    let mut ceiling = f64::INFINITY;
-    for (rounds, width) in [(80, 100), (ROUNDS, 300), (ROUNDS, 1000)] {
-        // On a large grid the rounds could cost more than the whole effort: they get a fifth of it at most.
-        let round = (field.steps() * field.moves.items()) as u64;
-        let rounds =
-            rounds.min((options.effort / 5).saturating_mul(32).checked_div(round).unwrap_or(0) as usize);
-        let weighed = prices.weighed;
-        ceiling = prices.retune(field, &start, best.value, rounds).min(ceiling);
-        tried += moves_for(prices.weighed - weighed);
-        if prices.longest.len() == field.length() {
-            best.offer(field, &prices.longest);
+    let mut ceiling = Ceiling::begin(field, &Standing::at_start(field));
+    tried += moves_for(ceiling.weighed);
+    let height = set_out(field, &mut ceiling, &mut best, (options.effort, &mut tried));
+    let mut proof = Proof::begin(&mut ceiling, height);
+    let mut rebuilding = Rebuilding::of(field, options.seed.stream("path").draws());
+    // A short proof settles most cases; then better searches; then the proof goes on with them in hand.
+    let early = (tried + options.effort / 8).min(options.effort);
+    proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (early, &mut tried));
+    if tried < options.effort && proof.ceiling(&best) > best.value + CLOSE {
+        let share = if options.prove { options.effort / 10 } else { (options.effort - tried) / 2 };
+        rebuilding.better(field, &mut best, (tried + share, &mut tried));
+        proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (options.effort, &mut tried));
+        if proof.ceiling(&best) > best.value + CLOSE {
+            // More open parts than fit: what is left may still better the search.
+            rebuilding.better(field, &mut best, (options.effort, &mut tried));
         }
-        if ceiling <= best.value + CLOSE || tried > options.effort / 3 {
-            break;
-        }
-        let breadth = Breadth { width, promise: 1.0, floor: best.value };
-        if let Some(moves) = beam(field, &prices, breadth, &mut tried) {
-            best.offer(field, &moves);
-        }
-    }
-    let mut proof = Proof::begin(&prices, ceiling, REPAIRS);
-    let mut draws = options.seed.stream("path").draws();
-    let effort = options.effort;
-    // A short proof settles most small cases; then better searches; then the proof goes on with them in hand.
-    let early = tried + effort / 8;
-    proof.go_on(field, &mut prices, &mut best, (early.min(effort), &mut tried));
-    if tried < effort && proof.ceiling(&best) > best.value + CLOSE {
-        let kept = proof.root();
-        let share = if options.prove { effort / 10 } else { effort - tried };
-        let (shaken, rebuilt) = (tried + share / 3, tried + share);
-        shake(field, &mut prices, &kept, (&mut best, &mut draws), (shaken, &mut tried));
-        let entries = rebuild::Entries::of(field);
-        rebuild::rebuild(field, &mut best, &entries, &mut draws, (rebuilt, &mut tried));
-        proof.go_on(field, &mut prices, &mut best, (effort, &mut tried));
     }
     Found { ceiling: proof.ceiling(&best), best, moves: tried }
 }
 
-/// Narrow beams under prices shaken by up to a third: other basins than the tuned prices lead to (PA-6).
-fn shake(
-    field: &Field,
-    prices: &mut Prices,
-    kept: &[(u32, f64)],
-    (best, draws): (&mut Best, &mut Draws),
-    (upto, tried): (u64, &mut u64),
-) {
-    let start = Standing::at_start(field);
-    while *tried < upto && !kept.is_empty() {
-        let factors: Vec<f64> = kept.iter().map(|_| draws.between(0.67, 1.33)).collect();
-        let shaken: Vec<(u32, f64)> = kept.iter().zip(&factors).map(|(k, f)| (k.0, k.1 * f)).collect();
-        prices.take_up(field, &start, &shaken);
-        let weighed = prices.weighed;
-        prices.sweep(field, &start);
-        *tried += moves_for(prices.weighed - weighed) + 1;
-        let breadth = Breadth { width: 100, promise: 1.0, floor: best.value };
-        if let Some(moves) = beam(field, prices, breadth, tried) {
+/// Tunes the prices at the start, and takes up what beams find by them.
+///
+/// # Gives
+/// The ceiling there.
+fn set_out(field: &Field, ceiling: &mut Ceiling, best: &mut Best, (effort, tried): (u64, &mut u64)) -> f64 {
+    let mut height = f64::INFINITY;
+    for (rounds, width) in [(80, 100), (ROUNDS, 300), (ROUNDS, 1000)] {
+        // On a large grid the rounds could cost more than the whole effort: they get a fifth of it at most.
+        let round = ceiling.nets.size() as u64;
+        let affordable = (effort / 5).saturating_mul(32).checked_div(round).unwrap_or(0) as usize;
+        height = ceiling.lower(field, best, (rounds.min(affordable), tried)).min(height);
+        if height <= best.value + CLOSE || *tried > effort / 3 {
+            break;
+        }
+        let breadth = Breadth { width, promise: 1.0, floor: best.value };
+        if let Some(moves) = beam(field, ceiling, breadth, tried) {
             best.offer(field, &moves);
         }
     }
+    height
 }
 
 /// Price changes at the start, each time.
 const ROUNDS: usize = 300;
-
-/// Price changes at each standing of the proof.
-const REPAIRS: usize = 12;
 
 /// Moves that `weighed` moves on a price table count for.
 fn moves_for(weighed: u64) -> u64 {

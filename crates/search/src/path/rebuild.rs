@@ -25,11 +25,11 @@ struct Frame<'a> {
 }
 
 /// Ways into each place: the moves turned round.
-pub struct Entries(Vec<Vec<u32>>);
+struct Entries(Vec<Vec<u32>>);
 
 impl Entries {
     /// Turns the field's moves round.
-    pub fn of(field: &Field) -> Self {
+    fn of(field: &Field) -> Self {
         let mut entries = vec![Vec::new(); field.moves.count()];
         for place in 0..field.moves.count() {
             for &next in field.moves.row(place) {
@@ -140,40 +140,50 @@ impl Frame<'_> {
     }
 }
 
-/// Rebuilds windows of the search in hand until `effort` moves are tried in all.
-///
-/// A rebuilt search that is a little worse than the current one may take its place (by up to 1 % at first, by
-/// nothing at the end), so that the search can leave a hollow; the best is kept apart.
-///
-/// # Inputs
-/// - `draws`: where windows fall
-/// - `tried`: moves tried, added to
-pub fn rebuild(
-    field: &Field,
-    best: &mut Best,
-    entries: &Entries,
-    draws: &mut Draws,
-    (effort, tried): (u64, &mut u64),
-) {
-    let (steps, searchers) = (field.steps(), field.starts.len());
-    let begun = *tried;
-    let mut current = best.clone();
-    while *tried < effort {
-        let span = 3 + draws.index(14.min(steps));
-        let from = draws.index(steps);
-        let to = (from + span).min(steps);
-        let window = Window { searcher: draws.index(searchers), from, to };
-        let spent = (*tried - begun) as f64 / (effort - begun) as f64;
-        let Some(moves) = rebuilt(field, &current.moves, window, entries, (draws, tried)) else { continue };
-        let value = field.value(&moves);
-        if value > current.value || value > current.value - 0.01 * (1.0 - spent) * draws.u01() * current.value
-        {
-            current = Best { value, moves };
-        }
-        if current.value > best.value {
-            *best = current.clone();
-        } else if current.value < best.value * 0.97 {
-            current = best.clone();
+/// Rebuilds windows of searches.
+pub struct Rebuilding {
+    entries: Entries,
+    draws: Draws,
+}
+
+impl Rebuilding {
+    /// # Inputs
+    /// - `draws`: where windows fall
+    pub fn of(field: &Field, draws: Draws) -> Self {
+        Rebuilding { entries: Entries::of(field), draws }
+    }
+
+    /// Rebuilds windows of the search in hand until `effort` moves are tried in all.
+    ///
+    /// A rebuilt search that is a little worse than the current one may take its place (by up to 1 % at first, by
+    /// nothing at the end), so that the search can leave a hollow; the best is kept apart.
+    ///
+    /// # Inputs
+    /// - `tried`: moves tried, added to
+    pub fn better(&mut self, field: &Field, best: &mut Best, (effort, tried): (u64, &mut u64)) {
+        let (steps, searchers) = (field.steps(), field.starts.len());
+        let begun = *tried;
+        let mut current = best.clone();
+        while *tried < effort {
+            let draws = &mut self.draws;
+            // Now and then one of several searchers finds its whole path again around the others.
+            let whole = searchers > 1 && draws.index(4) == 0;
+            let span = if whole { steps } else { 3 + draws.index(14.min(steps)) };
+            let from = if whole { 0 } else { draws.index(steps) };
+            let window = Window { searcher: draws.index(searchers), from, to: (from + span).min(steps) };
+            let spent = (*tried - begun) as f64 / (effort - begun) as f64;
+            let found = rebuilt(field, &current.moves, window, &self.entries, (draws, tried));
+            let Some(moves) = found else { continue };
+            let value = field.value(&moves);
+            let loss = 0.01 * (1.0 - spent) * self.draws.u01() * current.value;
+            if value > current.value || value > current.value - loss {
+                current = Best { value, moves };
+            }
+            if current.value > best.value {
+                *best = current.clone();
+            } else if current.value < best.value * 0.97 {
+                current = best.clone();
+            }
         }
     }
 }

@@ -11,11 +11,15 @@ use super::{
     lanes::{COARSE, Catalogue, FINE, Shape},
     lone::{Piece, first_guard, under_cover, under_way},
     pool::{FILL_TRIALS, POWERS, Pool},
+    posts::{Posts, posts},
     problem::{Person, Problem},
-    roles::{Posts, Split, posts, splits},
+    roles::{Split, kit_for, splits},
+    start::{Alone, Start},
     why::why,
     write::write,
 };
+use crate::{Method, lines::wade_depth, orders::clock};
+use measure::parameters::value;
 use rayon::prelude::*;
 
 /// Splits that are planned on fine lanes with every power.
@@ -148,19 +152,22 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
     let request = problem.request;
     let rules = &problem.rules;
     let mut pieces = frozen_pieces(problem);
-    let mut first_ready: Option<Person> = None;
+    let (mut first_ready, mut alone): (Option<Person>, Option<Alone>) = (None, None);
     if let Some((first, watcher)) = split.first
         && let Some(person) = problem.person(first)
     {
         let there_s =
             person.from_s + rules.reaction_s + person.at.distance(request.last_seen) / rules.gather_mps;
         let in_line = split.lines.iter().any(|line| line.members.contains(&first));
-        let until_s = if in_line { request.now_s + rules.form_s - 15.0 } else { f64::INFINITY };
         let watched = watcher.and_then(|k| problem.person(k)).is_some_and(|w| w.from_s <= there_s);
+        // Nobody watches a lone diver and a dive line at once.
+        let shared = watched && split.lines.iter().any(|line| line.lookout == watcher);
+        let until_s = if in_line || shared { request.now_s + rules.form_s - 15.0 } else { f64::INFINITY };
         let piece = first_guard(problem, person, watched, until_s);
         let free_s = piece.as_ref().map_or(there_s + 5.0, |p| p.to_s);
+        alone = piece.as_ref().map(|p| alone_before(problem, first, p));
         pieces.extend(piece);
-        first_ready = Some(Person { member: first, from_s: free_s, at: request.last_seen });
+        first_ready = Some(Person { member: first, from_s: free_s, at: request.last_seen, spent: None });
     }
     pieces.extend(pole(problem, split, &pieces).into_iter().flat_map(|(_, pieces)| pieces));
     let ready = |k: usize| match first_ready {
@@ -180,8 +187,16 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
             .iter()
             .map(|line| line.members.iter().chain(&line.lookout).filter_map(|&k| ready(k)).collect())
             .collect(),
+        starts: split.lines.iter().map(|line| Start::of(problem, line, alone)).collect(),
         gains: split.lines.iter().map(|line| entry(&line.shape).1.as_slice()).collect(),
     }
+}
+
+/// What a line takes over of a first guard who searched alone; whoever dived rests before they dive again.
+fn alone_before(problem: &Problem, first: usize, piece: &Piece) -> Alone {
+    let stands_m = wade_depth(problem.member(first), &problem.setting().site.limits).unwrap_or(0.0);
+    let rest_s = if piece.depth_m > stands_m { value("rest_least_s") } else { 0.0 };
+    Alone { who: first, begun_s: piece.from_s, rested_s: piece.to_s + rest_s }
 }
 
 /// Runs under way, as pieces that are searched whatever is planned.
@@ -196,8 +211,8 @@ fn frozen_pieces(problem: &Problem) -> Vec<Piece> {
 ///
 /// `others` are the pieces already set; the pole waits until whoever works close by has finished.
 pub(super) fn pole(problem: &Problem, split: &Split, others: &[Piece]) -> Option<(usize, Vec<Piece>)> {
-    let kit = &problem.setting().day.kit;
-    if kit.poles + kit.masks == 0 {
+    let looking = split.lines.iter().filter(|line| line.shape.method == Method::Look).count();
+    if !kit_for(problem, Method::Pole, looking) {
         return None;
     }
     let first = split.first.map(|f| f.0);
@@ -285,6 +300,13 @@ fn notes(problem: &Problem, posts: &Posts, library: &Library, plan: &mut Plan) {
             "after {:.0} minutes nothing in reach is worth a lane: widen, down-current, the other depth, elsewhere",
             (last_s - problem.request.now_s).max(0.0) / 60.0
         ));
+    }
+    let named = |p: &Person| {
+        format!("{} {}", problem.member(p.member).name, clock(problem.request.alarm_at_s, p.from_s))
+    };
+    let later: Vec<String> = problem.people.iter().filter(|p| problem.is_late(p.member)).map(named).collect();
+    if !later.is_empty() {
+        notes.push(format!("free only later, and planned with from then: {}", later.join(", ")));
     }
     let late = problem.request.crew.len() - problem.people.len().min(problem.request.crew.len());
     if late > 0 {

@@ -7,8 +7,8 @@
 use super::{
     cover::{steer_m, stray_m},
     lone::under_cover,
+    posts::Posts,
     problem::{DIVE_BY_M, Problem},
-    roles::Posts,
 };
 use crate::{
     Method,
@@ -52,7 +52,7 @@ pub(super) fn ceiling(problem: &Problem, posts: &Posts) -> f64 {
 /// When each person may begin to find: a line must form first, unless one is formed; the first dive needs no pause before it.
 fn starts(problem: &Problem) -> Vec<f64> {
     let rules = &problem.rules;
-    let formed = !problem.frozen().is_empty();
+    let formed = !problem.frozen().is_empty() || problem.people.iter().any(|p| p.spent.is_some());
     let begin_s = problem.request.now_s + if formed { 0.0 } else { rules.form_s };
     let mut starts: Vec<f64> = problem
         .people

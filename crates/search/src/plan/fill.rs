@@ -7,6 +7,8 @@ use super::{
     price::of_draft,
     problem::{Person, Problem},
     roles::Line,
+    scan::{Bound, Pick},
+    start::Start,
 };
 use crate::Method;
 use measure::{Spot, Stream};
@@ -24,6 +26,8 @@ pub(super) struct Field<'a> {
     pub pieces: Vec<Piece>,
     /// When and where each member of each line is free.
     pub ready: Vec<Vec<Person>>,
+    /// Where each line stands before its first new run.
+    pub starts: Vec<Start>,
     /// Found by a whole pass of each leg before anything is searched, by line.
     pub gains: Vec<&'a [f64]>,
 }
@@ -40,7 +44,7 @@ pub(super) struct Recipe<'a> {
 /// time^−e by whole seconds.
 #[derive(Clone, Debug)]
 pub(super) struct Power {
-    exponent: f64,
+    pub exponent: f64,
     table: Vec<f64>,
 }
 
@@ -50,68 +54,37 @@ impl Power {
         Power { exponent, table: (0..2600).map(|k| libm::pow(f64::from(k).max(1.0), -exponent)).collect() }
     }
 
-    fn of(&self, seconds: f64) -> f64 {
+    pub fn of(&self, seconds: f64) -> f64 {
         self.table[(seconds as usize).min(self.table.len() - 1)]
     }
 }
 
 /// Where a line is while a draft is filled.
 #[derive(Clone, Debug)]
-struct Stand {
-    free_s: f64,
+pub(super) struct Stand {
+    pub free_s: f64,
     /// Not before this, after a dive.
-    rested_s: f64,
-    at: Spot,
-    dives: usize,
-    entered_s: Option<f64>,
-    formed: bool,
+    pub rested_s: f64,
+    pub at: Spot,
+    pub dives: usize,
+    pub entered_s: Option<f64>,
+    pub formed: bool,
     /// The way it went last, if that is known.
-    way: Option<Spot>,
-    done: bool,
+    pub way: Option<Spot>,
+    pub done: bool,
 }
 
 /// The draft under construction.
-struct Board<'a> {
-    problem: &'a Problem<'a>,
-    field: &'a Field<'a>,
-    state: State,
-    slopes: [Vec<f64>; 5],
-    gains: Vec<Vec<f64>>,
-    stands: Vec<Stand>,
-    runs: Vec<Placed>,
-    power: &'a Power,
-    draws: u64,
-}
-
-/// What no run of a lane can beat: it finds no more than the whole lane, in no less time than it takes to begin.
-struct Bound {
-    /// Noise of the lane.
-    factor: f64,
-    total: f64,
-    /// Highest found a second of any leg.
-    rate: f64,
-    by_gain: f64,
-}
-
-impl Bound {
-    /// The other bound: gain/time^e = gain^(1−e) (gain/time)^e, and no run has a higher rate than its best leg.
-    fn by_rate(&self, power: &Power) -> f64 {
-        if self.total <= 0.0 {
-            return 0.0;
-        }
-        let most = libm::pow(self.total, 1.0 - power.exponent) * libm::pow(self.rate, power.exponent);
-        // A twentieth more, since weights are tabulated by whole seconds.
-        1.05 * self.factor * most
-    }
-}
-
-/// A run that may be taken.
-struct Pick {
-    lane: usize,
-    legs: (usize, usize),
-    forth: bool,
-    from_s: f64,
-    score: f64,
+pub(super) struct Board<'a> {
+    pub problem: &'a Problem<'a>,
+    pub field: &'a Field<'a>,
+    pub state: State,
+    pub slopes: [Vec<f64>; 5],
+    pub gains: Vec<Vec<f64>>,
+    pub stands: Vec<Stand>,
+    pub runs: Vec<Placed>,
+    pub power: &'a Power,
+    pub draws: u64,
 }
 
 /// What every leg of a catalogue finds before anything is searched.
@@ -195,17 +168,16 @@ pub(super) fn first_runs(
 
 impl<'a> Board<'a> {
     fn new(problem: &'a Problem<'a>, field: &'a Field<'a>, recipe: Recipe<'a>) -> Self {
-        let now_s = problem.request.now_s;
         let stands = field
-            .lines
+            .starts
             .iter()
-            .map(|line| Stand {
-                free_s: line.busy.map_or(now_s, |b| b.free_s),
-                rested_s: line.busy.map_or(now_s, |b| b.free_s + pause_of(problem, b.dives)),
-                at: line.busy.map_or(Spot::default(), |b| b.at),
-                dives: line.busy.map_or(0, |b| b.dives) % problem.rules.dives_most(),
-                entered_s: line.busy.map(|b| b.entered_s),
-                formed: line.busy.is_some(),
+            .map(|start| Stand {
+                free_s: start.free_s,
+                rested_s: start.rested_s,
+                at: start.at.unwrap_or_default(),
+                dives: start.dives,
+                entered_s: start.entered_s,
+                formed: start.is_formed(),
                 way: None,
                 done: false,
             })
@@ -279,7 +251,7 @@ impl<'a> Board<'a> {
     }
 
     /// When a line that is to start at a place can begin to search there.
-    fn arrives(&self, line: usize, to: Spot) -> f64 {
+    pub fn arrives(&self, line: usize, to: Spot) -> f64 {
         let (problem, stand) = (self.problem, &self.stands[line]);
         let rules = &problem.rules;
         if !stand.formed {
@@ -287,162 +259,12 @@ impl<'a> Board<'a> {
                 .iter()
                 .map(|p| p.from_s + rules.reaction_s + p.at.distance(to) / rules.gather_mps)
                 .fold(problem.request.now_s, f64::max);
-            return (problem.request.now_s + rules.form_s).max(gathered + rules.order_s);
+            let formed_s = (problem.request.now_s + rules.form_s).max(gathered + rules.order_s);
+            return formed_s.max(stand.rested_s);
         }
         let shape = &self.field.lines[line].shape;
         let moved = stand.at.distance(to) / problem.transit_mps(shape.method);
         (stand.free_s + rules.order_s + problem.pivot_s(shape.width_m()) + moved).max(stand.rested_s)
-    }
-
-    /// The best run for a line now: the likeliest lane is scanned first, then all whose bound beats what was found.
-    fn best(&mut self, line: usize, recipe: Recipe) -> Option<Pick> {
-        let catalogue = self.field.catalogues[line];
-        let bounds: Vec<Bound> = catalogue.lanes.iter().map(|lane| self.bound(line, lane, recipe)).collect();
-        let likely = (0..bounds.len()).max_by(|&a, &b| {
-            let rank = |k: usize| bounds[k].by_gain * bounds[k].rate;
-            rank(a).total_cmp(&rank(b)).then(b.cmp(&a))
-        })?;
-        let mut best: Option<Pick> = None;
-        for index in std::iter::once(likely).chain(0..bounds.len()) {
-            let bound = &bounds[index];
-            let least = best.as_ref().map_or(0.0, |b| b.score);
-            if bound.by_gain <= least || bound.by_rate(recipe.power) <= least {
-                continue;
-            }
-            let lane = &catalogue.lanes[index];
-            for forth in [true, false] {
-                if if forth { lane.forth } else { lane.back } {
-                    self.scan(line, (index, lane), forth, bound.factor, &mut best);
-                }
-            }
-        }
-        best
-    }
-
-    /// Seconds from when a line is free to the first moment it can search.
-    fn soonest_s(&self, line: usize) -> f64 {
-        let rules = &self.problem.rules;
-        if !self.stands[line].formed {
-            return rules.form_s;
-        }
-        rules.order_s + self.problem.pivot_s(self.field.lines[line].shape.width_m())
-    }
-
-    /// What no run of a lane can beat; zero if nothing in it is worth an order.
-    fn bound(&mut self, line: usize, lane: &Lane, recipe: Recipe) -> Bound {
-        let catalogue = self.field.catalogues[line];
-        let factor = match recipe.noise {
-            Some((spread, stream)) => {
-                self.draws += 1;
-                1.0 + spread * stream.u01(self.draws)
-            }
-            None => 1.0,
-        };
-        let (mut total, mut rate) = (0.0_f64, 0.0_f64);
-        for leg in lane.first..lane.past {
-            let gain = self.gains[line][leg];
-            total += gain;
-            rate = rate.max(gain / catalogue.legs[leg].seconds);
-        }
-        if total.is_nan() || total < LEAST_GAIN * self.problem.cells.total || total <= 0.0 {
-            return Bound { factor, total: 0.0, rate: 0.0, by_gain: 0.0 };
-        }
-        Bound { factor, total, rate, by_gain: factor * total * recipe.power.of(self.soonest_s(line)) }
-    }
-
-    /// Tries every run of a lane in one direction.
-    fn scan(&self, line: usize, lane: (usize, &Lane), forth: bool, factor: f64, best: &mut Option<Pick>) {
-        let (index, lane) = lane;
-        let catalogue = self.field.catalogues[line];
-        let (problem, stand, power) = (self.problem, &self.stands[line], self.power);
-        let count = lane.past - lane.first;
-        let least = count.min(2);
-        let limit_s =
-            stand.entered_s.map_or(f64::INFINITY, |s| s + problem.rules.turn_limit_s).min(problem.end_s);
-        let at = |k: usize| if forth { lane.first + k } else { lane.past - 1 - k };
-        let way = if forth { lane.along } else { lane.along * -1.0 };
-        let price = if stand.formed { problem.prices.of((stand.way, way)) } else { 0.0 };
-        // No run finds more than its longest stretch, in less time than it takes to begin.
-        let soonest = factor * power.of(self.soonest_s(line));
-        let mut window: f64 = (0..count.min(LEGS_MOST)).map(|k| self.gains[line][at(k)]).sum();
-        for start in 0..count {
-            let most = window;
-            window -= self.gains[line][at(start)];
-            if start + LEGS_MOST < count {
-                window += self.gains[line][at(start + LEGS_MOST)];
-            }
-            let found = best.as_ref().map_or(0.0, |b| b.score);
-            // A hair above, for the rounding of the moving sum.
-            if soonest * most * (1.0 + 1e-9) <= found {
-                continue;
-            }
-            let begin = leg_place(lane, &catalogue.legs[at(start)], forth);
-            let from_s = self.arrives(line, begin);
-            if from_s >= limit_s || factor * most * (1.0 + 1e-9) * power.of(from_s - stand.free_s) <= found {
-                continue;
-            }
-            let past = count.min(start + LEGS_MOST);
-            let limit_s = limit_s.min(from_s + problem.rules.turn_limit_s);
-            let (mut end_s, mut gain, mut dives) = (from_s, 0.0, stand.dives);
-            for k in start..past {
-                let leg = at(k);
-                if catalogue.shape.method == Method::Dive {
-                    if k > start {
-                        if dives >= problem.rules.dives_most() {
-                            break;
-                        }
-                        end_s += problem.rules.pause_s[dives];
-                    }
-                    dives += 1;
-                }
-                end_s += catalogue.legs[leg].seconds;
-                if end_s > limit_s {
-                    break;
-                }
-                gain += self.gains[line][leg];
-                if k + 1 - start < least {
-                    continue;
-                }
-                let score = factor * (gain - price) * power.of(end_s - stand.free_s);
-                if gain >= LEAST_GAIN * problem.cells.total && score > best.as_ref().map_or(0.0, |b| b.score)
-                {
-                    let pick = Pick { lane: index, legs: (at(start), leg), forth, from_s, score };
-                    if self.allowed(line, lane, &pick, end_s) {
-                        *best = Some(pick);
-                    }
-                }
-            }
-        }
-    }
-
-    /// Whether a run keeps apart from every other line at work meanwhile, and its way there from no-go ground.
-    fn allowed(&self, line: usize, lane: &Lane, pick: &Pick, to_s: f64) -> bool {
-        let catalogue = self.field.catalogues[line];
-        let ends = |legs: (usize, usize), catalogue: &Catalogue, lane: &Lane| {
-            let (a, b) = (catalogue.legs[legs.0.min(legs.1)], catalogue.legs[legs.0.max(legs.1)]);
-            (lane.origin + lane.along * a.from_m, lane.origin + lane.along * b.to_m)
-        };
-        let own = ends(pick.legs, catalogue, lane);
-        let width = catalogue.shape.width_m();
-        let apart = self.problem.rules.apart_m;
-        let meets = |other: (Spot, Spot, f64), span: (f64, f64)| {
-            span.0 < to_s + 1.0
-                && pick.from_s < span.1 + 1.0
-                && strips_meet((own.0, own.1, width), other, apart)
-        };
-        let clash =
-            self.runs.iter().filter(|run| run.line != line).any(|run| {
-                let theirs = self.field.catalogues[run.line];
-                let (a, b) = ends(run.legs, theirs, &theirs.lanes[run.lane]);
-                meets((a, b, theirs.shape.width_m()), (run.from_s, run.to_s))
-            }) || self.field.pieces.iter().any(|piece| meets(piece.strip(), (piece.from_s, piece.to_s)));
-        let begin = leg_place(lane, &catalogue.legs[pick.legs.0], pick.forth);
-        !clash
-            && if self.stands[line].formed {
-                self.problem.may_pass(self.stands[line].at, begin)
-            } else {
-                self.field.ready[line].iter().all(|p| self.problem.may_pass(p.at, begin))
-            }
     }
 
     /// The run with the times of its legs.

@@ -17,10 +17,13 @@ mod keep;
 mod lanes;
 mod lone;
 mod pool;
+mod posts;
 mod price;
 mod problem;
 mod request;
 mod roles;
+mod scan;
+mod start;
 mod trial;
 mod walk;
 mod weight;
@@ -28,7 +31,7 @@ mod why;
 mod write;
 
 pub use build::{plan, plan_by, valued};
-pub use request::{Crew, Outlook, Request};
+pub use request::{Crew, Outlook, Request, Spent};
 
 use crate::{Method, Sweep};
 use measure::Spot;

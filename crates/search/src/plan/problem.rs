@@ -1,7 +1,7 @@
 //! Everything that stays the same while plans are built and compared.
 
 use super::{
-    Outlook, Request, Team,
+    Crew, Outlook, Request, Spent, Team,
     cells::{Cells, MissTable},
     draft::State,
     footing::Footing,
@@ -40,6 +40,10 @@ pub(super) struct Rules {
     pub apart_m: f64,
     /// Longest turn in the water \[s\].
     pub turn_limit_s: f64,
+    /// Rest out of the water after which dives count from nothing \[s\].
+    pub relief_s: f64,
+    /// Time out of the water after which a turn counts from nothing \[s\].
+    pub warm_s: f64,
     /// Time under water of one dive \[s\]; `None` if nobody dives today.
     pub dive_s: Option<f64>,
     /// Paces of a dive without and with fins.
@@ -64,6 +68,8 @@ impl Rules {
             transit_swim_mps: value("transit_swim_mps"),
             apart_m: value("lines_apart_m"),
             turn_limit_s: water_turn(water_c),
+            relief_s: value("relief_s"),
+            warm_s: value("warm_s"),
             dive_s,
             // Fins change nothing between two dives.
             pause_s: (0..=most).map(|done| pause_after(dive_s.unwrap_or(0.0), done, &paces[0])).collect(),
@@ -87,6 +93,8 @@ pub(super) struct Person {
     pub from_s: f64,
     /// Where they are then.
     pub at: Spot,
+    /// What still counts then of what they have searched.
+    pub spent: Option<Spent>,
 }
 
 /// The problem of one request.
@@ -121,10 +129,11 @@ impl<'a> Problem<'a> {
         let grip = if footing.still() { Grip::Hands } else { Grip::Elbows };
         let chances = chances(grip, request.missing_height_m).map(|c| outlook.chances(c));
         let cells = Cells::new(&request.belief.cloud, setting.ground, &chances, request.now_s);
-        let people = people(request);
+        let rules = Rules::new(setting.day.water_c);
+        let people = people(request, &rules);
         let mut problem = Problem {
             request,
-            prices: Prices::new(cells.total),
+            prices: Prices::new(cells.total * outlook.price.max(0.0)),
             cells,
             weight: Weight::new(
                 &request.belief.cloud,
@@ -136,7 +145,7 @@ impl<'a> Problem<'a> {
             grip,
             tables: chances.map(|c| [MissTable::new(c.firm), MissTable::new(c.rough)]),
             chances,
-            rules: Rules::new(setting.day.water_c),
+            rules,
             people,
             slopes: Default::default(),
             dives: Default::default(),
@@ -175,6 +184,25 @@ impl<'a> Problem<'a> {
         self.people.iter().find(|p| p.member == index)
     }
 
+    /// What somebody has behind them, as the request has it.
+    pub fn spent(&self, index: usize) -> Option<Spent> {
+        self.request.crew.iter().find(|c| c.member == index).and_then(|c| c.spent)
+    }
+
+    /// The moment up to which people count as here: whoever comes later is not waited for without being worth it.
+    pub fn prompt_s(&self) -> f64 {
+        self.request.now_s + 0.5 * self.rules.form_s
+    }
+
+    /// Whether somebody comes, or is rested, only a while from now; never of those who are at work.
+    pub fn is_late(&self, index: usize) -> bool {
+        let busy = self
+            .frozen()
+            .iter()
+            .any(|(_, team)| team.members.contains(&index) || team.lookout == Some(index));
+        !busy && self.person(index).is_some_and(|p| p.from_s > self.prompt_s())
+    }
+
     /// Pace between lanes \[m/s\].
     pub fn transit_mps(&self, method: Method) -> f64 {
         if method == Method::Wade { self.rules.transit_wade_mps } else { self.rules.transit_swim_mps }
@@ -206,23 +234,58 @@ impl<'a> Problem<'a> {
     }
 }
 
+/// Shortest turn in the water that anybody is sent in for \[s\].
+const TURN_LEAST_S: f64 = 120.0;
+
 /// Who can be sent: on duty, not out, of the day's crew; each once, by crew index.
-fn people(request: &Request) -> Vec<Person> {
-    let day = request.setting.day;
+fn people(request: &Request, rules: &Rules) -> Vec<Person> {
     let mut people: Vec<Person> = Vec::new();
     for crew in request.crew {
-        let Some(member) = day.crew.get(crew.member) else { continue };
-        let from_s = crew.from_s.max(request.now_s);
-        let usable = !crew.out
-            && !crew.from_s.is_nan()
-            && from_s.is_finite()
-            && crew.at.is_finite()
-            && from_s <= request.now_s + Request::AHEAD_S
-            && member.on_duty(request.alarm_at_s + from_s);
-        if usable && people.iter().all(|p| p.member != crew.member) {
-            people.push(Person { member: crew.member, from_s, at: crew.at });
+        if people.iter().all(|p| p.member != crew.member) {
+            people.extend(person(request, rules, crew));
         }
     }
     people.sort_by_key(|p| p.member);
     people
+}
+
+/// From when and where one of the crew can be sent; `None` if not while this plan looks ahead.
+fn person(request: &Request, rules: &Rules, crew: &Crew) -> Option<Person> {
+    let member = request.setting.day.crew.get(crew.member)?;
+    let there_s = crew.from_s.max(request.now_s);
+    if crew.out || crew.from_s.is_nan() || !there_s.is_finite() || !crew.at.is_finite() {
+        return None;
+    }
+    let on_s = on_duty_from(member, request.alarm_at_s, there_s)?;
+    let (from_s, spent) = rested(rules, crew.spent, on_s);
+    let soon = from_s <= request.now_s + Request::AHEAD_S;
+    soon.then_some(Person { member: crew.member, from_s, at: crew.at, spent })
+}
+
+/// The first moment from `from_s` on at which somebody is on duty.
+fn on_duty_from(member: &Member, alarm_at_s: f64, from_s: f64) -> Option<f64> {
+    if member.on_duty(alarm_at_s + from_s) {
+        return Some(from_s);
+    }
+    let begins = member.hours.iter().flat_map(|h| [h.from_s, h.from_s + 86_400.0, h.from_s - 86_400.0]);
+    let later = begins.map(|at_s| at_s - alarm_at_s).filter(|&at_s| at_s > from_s);
+    later.min_by(f64::total_cmp).filter(|&at_s| member.on_duty(alarm_at_s + at_s))
+}
+
+/// When somebody who is there from `from_s` has rested, and what counts then of what they did.
+fn rested(rules: &Rules, spent: Option<Spent>, from_s: f64) -> (f64, Option<Spent>) {
+    let Some(mut spent) = spent.filter(|s| s.ended_s.is_finite() && s.since_s.is_finite()) else {
+        return (from_s, None);
+    };
+    let mut ready_s = from_s;
+    if spent.dives >= rules.dives_most() {
+        ready_s = ready_s.max(spent.ended_s + rules.relief_s);
+    }
+    if ready_s - spent.since_s > rules.turn_limit_s - TURN_LEAST_S {
+        ready_s = ready_s.max(spent.ended_s + rules.warm_s);
+    }
+    if ready_s >= spent.ended_s + rules.relief_s {
+        spent.dives = 0;
+    }
+    (ready_s, Some(spent).filter(|s| ready_s < s.ended_s + rules.warm_s))
 }

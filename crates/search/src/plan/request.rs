@@ -1,8 +1,21 @@
 //! What a plan is asked for: the water, the belief, who is there, what is under way, and how much effort.
 
 use super::Plan;
-use crate::{Detection, Setting, belief::Belief, lines::Chances};
+use crate::{Detection, Method, Setting, belief::Belief, lines::Chances};
 use measure::{Seed, Spot, parameters::value};
+
+/// What somebody has behind them: what rests and turns are counted from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spent {
+    /// How they searched last.
+    pub method: Method,
+    /// When that ended, or will end if it is under way \[s since the alarm\].
+    pub ended_s: f64,
+    /// Dives made since they were last relieved.
+    pub dives: usize,
+    /// Since when they have been in the water, rests between dives and lanes among it \[s since the alarm\].
+    pub since_s: f64,
+}
 
 /// Where and when one person of the crew can be sent.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,6 +28,8 @@ pub struct Crew {
     pub at: Spot,
     /// Out: hurt, tired, sent away. Nobody plans with them.
     pub out: bool,
+    /// What they have searched before `from_s`, if anything.
+    pub spent: Option<Spent>,
 }
 
 /// A request for a plan.
@@ -53,18 +68,20 @@ impl Request<'_> {
     pub const AHEAD_S: f64 = 1800.0;
 }
 
-/// What a plan takes for true of finds and their weight, where the register may be wrong; by default as the register says.
+/// What a plan takes for true of finds, their weight and the price of orders; by default as the register says.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Outlook {
     /// Survival weight at eight minutes.
     pub v_8: f64,
     /// The chance of one pass, as a share of what the register gives.
     pub contact: f64,
+    /// What orders and quarter turns are priced at, as a share of the register's prices: 0 shows what they cost.
+    pub price: f64,
 }
 
 impl Default for Outlook {
     fn default() -> Self {
-        Outlook { v_8: value("survival_v_8"), contact: 1.0 }
+        Outlook { v_8: value("survival_v_8"), contact: 1.0, price: 1.0 }
     }
 }
 

@@ -1,10 +1,9 @@
-//! Who does what: lead, lookout, gate, first guard, and how the rest may be split over lines (models L5).
-//!
-//! Three guards and one device is the base case: the lead is lookout and caller, one or two search.
+//! How those who may search are split over lines: lookouts, first guard, divers, waders, looker, who is spare (models L5).
 
 use super::{
     Role,
     lanes::{Shape, look_shape},
+    posts::{Posts, is_guard, searching},
     problem::{Person, Problem},
 };
 use crate::{
@@ -13,12 +12,8 @@ use crate::{
 };
 use measure::{Spot, parameters::value};
 
-/// Up to so many guards the lead is lookout and caller as well.
-const SMALL_CREW: usize = 4;
 /// Up to so many searchers, one of them may dive alone rather than nobody.
 const SMALL_POOL: usize = 3;
-/// From so many guards on one of them goes to the gate when nobody else can.
-const GATE_CREW: usize = 6;
 /// Longest lines: voices and eyes reach no farther.
 const DIVERS_MOST: usize = 8;
 const WADERS_MOST: usize = 12;
@@ -35,6 +30,8 @@ pub(super) struct Busy {
     pub entered_s: f64,
     /// Index of the team in the plan before.
     pub team: usize,
+    /// Whether it ends with what is under way: somebody of it cannot go on.
+    pub over: bool,
 }
 
 /// A line of a split.
@@ -58,113 +55,93 @@ pub(super) struct Split {
     pub spare: Vec<usize>,
 }
 
-/// Posts that are the same in every split.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Posts {
-    pub lead: Option<usize>,
-    /// Whether the lead watches the water as well.
-    pub lead_watches: bool,
-    pub gate: Vec<usize>,
-    /// Guards who may search or watch.
-    pub pool: Vec<usize>,
-    /// Volunteers who may stand between two guards.
-    pub volunteers: Vec<usize>,
-    pub notes: Vec<String>,
-}
-
-fn is_guard(problem: &Problem, index: usize) -> bool {
-    let m = problem.member(index);
-    !m.volunteer && (m.wade || m.dive_m.is_some() || m.lookout || m.lead || m.board)
-}
-
-/// How much of a searcher somebody is: what posts out of the water cost.
-fn searching(problem: &Problem, index: usize) -> f64 {
-    let limits = &problem.setting().site.limits;
-    let m = problem.member(index);
-    dive_depth(m, limits).unwrap_or(0.0) + wade_depth(m, limits).unwrap_or(0.0)
-}
-
-/// Fills the posts: lead, gate and shore check; the rest may search.
-pub(super) fn posts(problem: &Problem) -> Posts {
-    let mut posts = Posts::default();
-    let busy: Vec<usize> = problem
-        .frozen()
-        .iter()
-        .flat_map(|(_, team)| team.members.iter().copied().chain(team.lookout))
-        .collect();
-    let (guards, others): (Vec<usize>, Vec<usize>) =
-        problem.people.iter().map(|p| p.member).partition(|&k| is_guard(problem, k));
-    let free: Vec<usize> = guards.iter().copied().filter(|k| !busy.contains(k)).collect();
-    posts.lead = lead(problem, &free, &guards);
-    let small = guards.len() <= SMALL_CREW;
-    if let Some(lead) = posts.lead {
-        posts.lead_watches = small && problem.member(lead).lookout && !busy.contains(&lead);
-        if !problem.member(lead).lead {
-            posts.notes.push(format!("nobody here is named to lead; {} leads", problem.member(lead).name));
-        }
-    }
-    // Whoever was sent to the gate stays there.
-    let sent = |k: &usize| {
-        let jobs = problem.request.before.map_or(&[][..], |plan| &plan.jobs);
-        jobs.iter().any(|job| job.0 == *k && job.1 == Role::Gate)
-    };
-    posts.pool = free.into_iter().filter(|k| Some(*k) != posts.lead && !sent(k)).collect();
-    // Whoever is not a guard goes to the gate first; volunteers beyond the first may stand in a line.
-    let mut others: Vec<usize> = others.into_iter().filter(|k| !busy.contains(k)).collect();
-    others.sort_by_key(|&k| (problem.member(k).volunteer, k));
-    posts.gate = guards
-        .iter()
-        .chain(&others)
-        .copied()
-        .filter(|&k| if is_guard(problem, k) || problem.member(k).volunteer { sent(&k) } else { true })
-        .filter(|k| Some(*k) != posts.lead && !busy.contains(k))
-        .collect();
-    let mut volunteers: Vec<usize> = others.into_iter().filter(|k| !posts.gate.contains(k)).collect();
-    if posts.gate.is_empty() && !volunteers.is_empty() {
-        posts.gate.push(volunteers.remove(0));
-    }
-    posts.volunteers = volunteers;
-    if posts.gate.is_empty() && guards.len() >= GATE_CREW && posts.pool.len() > 3 {
-        let least = posts
-            .pool
-            .iter()
-            .copied()
-            .min_by(|&a, &b| searching(problem, a).total_cmp(&searching(problem, b)).then(b.cmp(&a)));
-        posts.gate.extend(least);
-        posts.pool.retain(|k| !posts.gate.contains(k));
-    }
-    posts
-}
-
-/// Who leads: the lead of the plan before; else who may lead and watch; the least searcher among equals.
-fn lead(problem: &Problem, free: &[usize], guards: &[usize]) -> Option<usize> {
-    let before = problem.request.before.and_then(|plan| {
-        plan.jobs.iter().find(|job| job.1 == Role::Lead).map(|job| job.0).filter(|k| guards.contains(k))
-    });
-    before.or_else(|| {
-        free.iter().copied().min_by(|&a, &b| {
-            let rank = |k: usize| {
-                let m = problem.member(k);
-                // Whoever comes later than a line forms leads only if nobody else can.
-                let late =
-                    problem.person(k).is_none_or(|p| p.from_s > problem.request.now_s + problem.rules.form_s);
-                (late, !(m.lead && m.lookout), !m.lead, !m.lookout)
-            };
-            rank(a)
-                .cmp(&rank(b))
-                .then(searching(problem, a).total_cmp(&searching(problem, b)))
-                .then(a.cmp(&b))
-        })
-    })
-}
-
 /// All splits worth comparing; with `extra` 1 also those that keep one guard back for a pole or a look from above.
+///
+/// Who comes only later is waited for, or stands by until a plan is made with them, or forms a line of their own.
 pub(super) fn splits(problem: &Problem, posts: &Posts, extra: usize) -> Vec<Split> {
     let mut all = Vec::new();
     let base = frozen_lines(problem);
     if posts.lead.is_none() || (posts.pool.is_empty() && base.is_empty()) {
         return all;
     }
+    for until_s in waits(problem, posts) {
+        let (now, later) = posts.by(problem, until_s);
+        let first = all.len();
+        divide(problem, &now, (&base, extra), &mut all);
+        if later.is_empty() {
+            continue;
+        }
+        for k in first..all.len() {
+            let own = later_lines(problem, &later, &all[k]);
+            all[k].spare.extend(&later);
+            for lines in own {
+                let mut split = all[k].clone();
+                split.spare.retain(|k| lines.iter().all(|l| !l.members.contains(k) && l.lookout != Some(*k)));
+                split.lines.extend(lines);
+                all.push(split);
+            }
+        }
+    }
+    all.dedup_by(|a, b| a.lines == b.lines && a.spare == b.spare);
+    all
+}
+
+/// Most moments of somebody's coming that a plan may wait for.
+const WAITS_MOST: usize = 3;
+
+/// Until when lines may wait for their people: not at all, or until each of the first who come later, or for all.
+fn waits(problem: &Problem, posts: &Posts) -> Vec<f64> {
+    let mut comes: Vec<f64> = posts
+        .pool
+        .iter()
+        .chain(&posts.volunteers)
+        .filter_map(|&k| problem.person(k))
+        .map(|p| p.from_s.max(problem.prompt_s()))
+        .collect();
+    comes.sort_by(f64::total_cmp);
+    // Within half a minute of each other is together.
+    let mut all: Vec<f64> = Vec::new();
+    for at_s in comes {
+        match all.last_mut() {
+            Some(last) if at_s <= *last + 30.0 => *last = at_s,
+            _ => all.push(at_s),
+        }
+    }
+    if all.len() > WAITS_MOST {
+        all.drain(WAITS_MOST - 1..all.len() - 1);
+    }
+    if all.is_empty() { vec![f64::INFINITY] } else { all }
+}
+
+/// Lines that those who come later form among themselves: waders, or divers with a lookout of their own and waders.
+fn later_lines(problem: &Problem, later: &[usize], split: &Split) -> Vec<Vec<Line>> {
+    let (guards, helpers): (Vec<usize>, Vec<usize>) = later.iter().partition(|&&k| is_guard(problem, k));
+    let helpers = Posts { volunteers: helpers, ..Posts::default() };
+    let mut all = Vec::new();
+    let (wading, _) = waders(problem, &helpers, &guards, (1, 0));
+    if !wading.is_empty() {
+        all.push(wading);
+    }
+    // A lookout of theirs, or one who would stand by.
+    let Some(lookout) = guards.iter().chain(&split.spare).copied().find(|&k| problem.member(k).lookout)
+    else {
+        return all;
+    };
+    let pool: Vec<usize> = guards.iter().copied().filter(|&k| k != lookout).collect();
+    let divers = order_divers(problem, &pool);
+    if divers.len() >= 2 {
+        let (diving, rest) = take_divers(&divers, &pool, divers.len().min(DIVERS_MOST));
+        let fins = diving.len() <= fins_left(problem, &split.lines);
+        let mut lines = vec![dive_line(problem, (diving, fins), lookout)];
+        lines.extend(waders(problem, &helpers, &rest, (1, 0)).0);
+        all.push(lines);
+    }
+    all
+}
+
+/// The splits of those who are waited for.
+fn divide(problem: &Problem, posts: &Posts, with: (&[Line], usize), all: &mut Vec<Split>) {
+    let (base, extra) = with;
     for dive_lines in 0..=2 {
         let Some((watchers, pool)) = post_lookouts(problem, posts, dive_lines) else { break };
         let may_dive = order_divers(problem, &pool);
@@ -176,7 +153,7 @@ pub(super) fn splits(problem: &Problem, posts: &Posts, extra: usize) -> Vec<Spli
                 if reserve > extra || (reserve > 0 && (few || dive_lines > 1)) || (wade_lines == 0 && !few) {
                     continue;
                 }
-                let mut lines = base.clone();
+                let mut lines = base.to_vec();
                 for (k, group) in deal(&diving, dive_lines).into_iter().enumerate() {
                     let fins = group.len() <= fins_left(problem, &lines);
                     lines.push(dive_line(problem, (group, fins), watchers[k]));
@@ -191,8 +168,6 @@ pub(super) fn splits(problem: &Problem, posts: &Posts, extra: usize) -> Vec<Spli
             }
         }
     }
-    all.dedup_by(|a, b| a.lines == b.lines && a.spare == b.spare);
-    all
 }
 
 /// Lines under way keep their people, lookout and place.
@@ -209,7 +184,10 @@ fn frozen_lines(problem: &Problem) -> Vec<Line> {
             let last = running.iter().max_by(|a, b| a.to_s.total_cmp(&b.to_s));
             let dives =
                 runs.iter().filter(|r| r.under_way || r.to_s <= problem.request.now_s).map(|r| r.legs.len());
-            let dives = if team.method == Method::Dive { dives.sum() } else { 0 };
+            let spent = || team.members.iter().filter_map(|&k| problem.spent(k));
+            let counted = spent().map(|s| s.dives.min(problem.rules.dives_most())).max();
+            let dives = if team.method == Method::Dive { counted.unwrap_or_else(|| dives.sum()) } else { 0 };
+            let begun_s = runs.iter().map(|r| r.from_s).fold(team.formed_s, f64::min);
             let limit = |&k: &usize| {
                 let m = problem.member(k);
                 let depth =
@@ -230,8 +208,9 @@ fn frozen_lines(problem: &Problem) -> Vec<Line> {
                     free_s: last.map_or(problem.request.now_s, |r| r.to_s),
                     at: last.map_or(team.forms_at, |r| r.to),
                     dives,
-                    entered_s: runs.iter().map(|r| r.from_s).fold(team.formed_s, f64::min),
+                    entered_s: spent().map(|s| s.since_s).reduce(f64::min).unwrap_or(begun_s),
                     team: index,
+                    over: team.members.iter().chain(&team.lookout).any(|&k| problem.person(k).is_none()),
                 }),
             }
         })
@@ -393,9 +372,10 @@ fn finish(
         nearest(problem, &searching).map(|k| (k, watcher))
     };
     let day = problem.setting().day;
+    let kit = kit_for(problem, Method::Look, 0);
     let looker = spare.iter().copied().find(|&k| {
         let m = problem.member(k);
-        Some(k) != first.map(|f| f.0)
+        kit && Some(k) != first.map(|f| f.0)
             && !m.volunteer
             && ((m.board && day.kit.boards > 0) || (m.dive_m.is_some() && day.kit.masks > 0))
     });
@@ -417,6 +397,21 @@ fn finish(
     Split { lines, first, spare }
 }
 
+/// Whether a mask, board or pole is left for one more who looks or poles, beside `looking` who look in this split.
+pub(super) fn kit_for(problem: &Problem, method: Method, looking: usize) -> bool {
+    let kit = &problem.setting().day.kit;
+    let (masks, boards, poles) = (kit.masks as usize, kit.boards as usize, kit.poles as usize);
+    let frozen = problem.frozen();
+    let under_way = |by: Method| frozen.iter().filter(|(_, team)| team.method == by).count();
+    let (mut look, mut pole) = (looking + under_way(Method::Look), under_way(Method::Pole));
+    if method == Method::Look {
+        look += 1
+    } else {
+        pole += 1
+    }
+    look <= masks + boards && pole <= masks + poles && look + pole <= masks + boards + poles
+}
+
 /// The guard who is first at the last seen point.
 fn nearest(problem: &Problem, among: &[usize]) -> Option<usize> {
     let pace = problem.rules.gather_mps;
@@ -425,6 +420,7 @@ fn nearest(problem: &Problem, among: &[usize]) -> Option<usize> {
         .iter()
         .filter(|&&k| is_guard(problem, k) && searching(problem, k) > 0.0)
         .filter_map(|&k| problem.person(k))
+        .filter(|p| p.spent.is_none() && problem.may_pass(p.at, problem.request.last_seen))
         .min_by(|a, b| arrives(a).total_cmp(&arrives(b)).then(a.member.cmp(&b.member)))
         .map(|p| p.member)
 }

@@ -5,7 +5,7 @@
 use super::{
     cells::MissTable,
     draft::Placed,
-    fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, pause_of, strips_meet},
+    fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, strips_meet},
     lanes::{Catalogue, Lane},
     problem::Problem,
 };
@@ -205,14 +205,9 @@ impl<'a> Trial<'a> {
         let (problem, field) = (self.problem, self.field);
         let (rules, catalogue) = (&problem.rules, field.catalogues[line]);
         let (method, width_m) = (catalogue.shape.method, catalogue.shape.width_m());
-        let busy = field.lines[line].busy;
-        let most = rules.dives_most();
-        let now_s = problem.request.now_s;
-        let mut free_s = busy.map_or(now_s, |b| b.free_s);
-        let mut rested_s = busy.map_or(now_s, |b| b.free_s + pause_of(problem, b.dives));
-        let mut dives = busy.map_or(0, |b| b.dives) % most;
-        let mut entered_s = busy.map(|b| b.entered_s);
-        let mut here = busy.map(|b| b.at);
+        let (start, most) = (field.starts[line], rules.dives_most());
+        let (mut free_s, mut rested_s) = (start.free_s, start.rested_s);
+        let (mut dives, mut entered_s, mut here) = (start.dives, start.entered_s, start.at);
         let mut last: Option<Spot> = None;
         self.events[line].clear();
         for slot in slots {
@@ -224,7 +219,10 @@ impl<'a> Trial<'a> {
                     let from_s = free_s + rules.order_s + problem.pivot_s(width_m) + moved;
                     (from_s.max(rested_s), problem.may_pass(here, begin))
                 }
-                None => self.formed(line, begin),
+                None => {
+                    let (from_s, open) = self.formed(line, begin);
+                    (from_s.max(rested_s), open)
+                }
             };
             let entered = entered_s.unwrap_or(from_s);
             let limit_s = (entered + rules.turn_limit_s).min(problem.end_s);
@@ -232,7 +230,8 @@ impl<'a> Trial<'a> {
             if !open || from_s >= limit_s || (dive && dives + slot.count() > most) {
                 return None;
             }
-            last = Some(self.charge((last, here.map(|_| free_s)), slot.forth, lane));
+            let said_s = (last.is_some() || field.lines[line].busy.is_some()).then_some(free_s);
+            last = Some(self.charge((last, said_s), slot.forth, lane));
             let mut end_s = from_s;
             let (a, b) = slot.legs;
             for k in 0..slot.count() {
@@ -428,7 +427,7 @@ impl<'a> Trial<'a> {
             let first = self.runs.len();
             self.schedule(line, own)?;
             let catalogue = self.field.catalogues[line];
-            let mut leaves_s = self.field.lines[line].busy.map_or(self.problem.request.now_s, |b| b.free_s);
+            let mut leaves_s = self.field.starts[line].free_s;
             for (k, slot) in own.iter().enumerate() {
                 let timed = self.runs[first + k];
                 let lane: &Lane = &catalogue.lanes[slot.lane];

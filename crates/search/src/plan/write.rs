@@ -9,8 +9,9 @@ use super::{
     fill::Field,
     lanes::Catalogue,
     lone::Piece,
+    posts::Posts,
     problem::Problem,
-    roles::{Line, Posts, Split},
+    roles::{Line, Split},
 };
 use crate::{Method, Stretch, Sweep};
 
@@ -150,7 +151,10 @@ fn add_lines(
             continue;
         }
         if line.busy.is_none() {
+            let formed = field.starts[k].is_formed();
             add_line(line, runs[0].1, team, plan);
+            // It goes on from where it stands.
+            plan.teams[team].formed_s = if formed { problem.request.now_s } else { runs[0].1.from_s };
         }
         for (index, placed) in runs {
             owners.push((plan.runs.len(), Source::Run(index)));

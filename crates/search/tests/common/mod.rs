@@ -169,7 +169,7 @@ pub fn belief_by(ground: &Ground, heaps: &[(Spot, f64, f64)], count: usize, seed
 
 /// Everybody at a place from the alarm on.
 pub fn at_hand(count: usize, at: Spot) -> Vec<Crew> {
-    (0..count).map(|member| Crew { member, from_s: 0.0, at, out: false }).collect()
+    (0..count).map(|member| Crew { member, from_s: 0.0, at, out: false, spent: None }).collect()
 }
 
 /// Marks of the test waters.

@@ -71,7 +71,9 @@ impl Worth<'_> {
     pub fn of(&self, layout: &[usize]) -> f64 {
         let best =
             |cell: usize| layout.iter().map(|&j| self.benefit[j][cell]).fold(self.base_at(cell), f64::max);
-        (0..self.weight.len()).map(|cell| self.weight[cell] * best(cell)).sum::<f64>() / self.total()
+        let all = (0..self.weight.len()).map(|cell| self.weight[cell] * best(cell));
+        // From 0, since a sum over nothing is −0.
+        all.fold(0.0, |sum, one| sum + one) / self.total()
     }
 
     /// The one move that makes a layout better; `None` where none does.

@@ -55,7 +55,10 @@ pub fn ways_back(terrain: &Terrain, paces: &Paces, ways: &[Way]) -> (Vec<WayBack
         let times = medium.march(&Start::Cells(from));
         WayBack { way, landing_s: times.iter().map(|&s| s as f32).collect() }
     };
-    let note = if landings.is_empty() {
+    let water = terrain.footing.contains(&Footing::Water);
+    let note = if !water {
+        None
+    } else if landings.is_empty() {
         Some("there is no shore to land at: a casualty stays in the water".to_string())
     } else if steep {
         Some("the shore is nowhere shallow: landing needs more hands; say where".to_string())

@@ -6,7 +6,7 @@
 //! strong a later neighbour may still better an earlier cell, and then it does.
 //! Start reading at [`Medium::march_drift`].
 
-use super::crossing::crossing;
+use super::crossing::{Crossing, crossing};
 use super::front::Front;
 use super::march::{Footing, Medium, Start};
 use measure::Spot;
@@ -15,39 +15,34 @@ use measure::Spot;
 const STRONG: f64 = 0.6;
 /// A later time must be better by so much to be worth telling the neighbours again \[s\]; in a strong current more.
 const BETTER_S: f64 = 1e-9;
-const BETTER_STRONG_S: f64 = 1e-3;
+pub(super) const BETTER_STRONG_S: f64 = 1e-3;
 /// Fronts at both ends of a line that differ by more than the angle of this cosine meet in a crease: no cubic there.
 const CREASE: f64 = 0.87;
+/// Where the current outruns the guard, slopes above this times the slowness of the own pace, or that differ by more than this
+/// share, lie at the edge of what can be reached.
+const STEEP: f64 = 2.0;
+const UNLIKE: f64 = 0.1;
 /// Most looks for the least arrival along a line; four are usual.
 const LOOKS: usize = 20;
 /// Tries along a line where the current denies part of it.
 const TRIES: usize = 8;
 
 /// Times and slopes while a march goes on.
-struct Arrivals {
-    time_s: Vec<f64>,
+pub(super) struct Arrivals {
+    pub(super) time_s: Vec<f64>,
     /// Gradient of the time \[s/m\]; not a number where unknown.
-    slope: Vec<Spot>,
-}
-
-impl Arrivals {
-    fn take(&mut self, at: usize, new: &Reached) {
-        self.time_s[at] = new.time_s;
-        self.slope[at] = new.slope;
-    }
+    pub(super) slope: Vec<Spot>,
 }
 
 /// Neighbours by turning round a cell: east, north-east, north …
 const ROUND: [(i64, i64); 8] = [(1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1)];
 
-/// Longest side of the steps tried where the current outruns the guard: there the eight neighbours are too few
-/// directions for the narrow cone that is left.
-const LONGEST: i64 = 4;
-
-/// A cell as seen from the line that reaches it.
-struct Reached {
-    time_s: f64,
-    slope: Spot,
+/// How a cell is reached.
+pub(super) struct Reached {
+    pub(super) time_s: f64,
+    /// Own heading on the last step, and how long that took \[s\]; no number for a climb.
+    heading: Spot,
+    step_s: f64,
 }
 
 impl Medium {
@@ -58,7 +53,21 @@ impl Medium {
             Arrivals { time_s: vec![f64::INFINITY; size], slope: vec![Spot::new(f64::NAN, f64::NAN); size] };
         let mut front = self.front();
         let exact = self.begin(start, &mut all, &mut front);
-        let steps = ROUND.map(|(east, north)| north * self.stride() as i64 + east);
+        self.spread(&mut all, &mut front, &exact);
+        // From cells at the edge of what a faster current leaves, the march goes on.
+        while self.widen(&mut all, &mut front) {
+            self.spread(&mut all, &mut front, &exact);
+        }
+        // Where no current is strong, the march itself follows the bend of the front.
+        if (0..size).any(|at| !self.is_closed(at) && self.is_strong(at)) {
+            self.look_again(&mut all, &exact);
+        }
+        self.unpadded(&all.time_s)
+    }
+
+    /// Marches on from everything in the front.
+    fn spread(&self, all: &mut Arrivals, front: &mut Front, exact: &[usize]) {
+        let steps = self.steps();
         while let Some((bits, from)) = front.pop() {
             let from = from as usize;
             let now_s = all.time_s[from];
@@ -73,52 +82,46 @@ impl Medium {
                 }
                 // Seen from `to`, `from` lies the other way round.
                 let better_s = if all.time_s[to] <= now_s { BETTER_STRONG_S } else { BETTER_S };
-                if let Some(new) = self.best(&all, (to, (turn + 4) % 8), (&steps, now_s)) {
+                if let Some(new) = self.best(all, (to, (turn + 4) % 8), (&steps, now_s, !self.is_strong(to)))
+                {
                     if new.time_s < all.time_s[to] - better_s {
-                        all.take(to, &new);
+                        self.take(all, to, &new);
                         front.push(new.time_s, to as u32);
                     }
                 }
             }
-            if self.drift_at(from).length() >= self.pace_at(from) {
-                self.leap(&mut all, from, &mut front);
-            }
-        }
-        self.unpadded(&all.time_s)
-    }
-
-    /// Long straight steps from a cell whose current outruns the guard, over water alone.
-    fn leap(&self, all: &mut Arrivals, from: usize, front: &mut Front) {
-        let (cols, rows) = (self.grid().cols as i64, self.grid().rows as i64);
-        let home = self.unpadded_cell(from) as i64;
-        let (col, row) = (home % cols, home / cols);
-        for north in -LONGEST..=LONGEST {
-            for east in -LONGEST..=LONGEST {
-                let long = east.abs().max(north.abs()) > 1 && east != 0 && north != 0;
-                let (there_col, there_row) = (col + east, row + north);
-                let inside = there_col >= 0 && there_row >= 0 && there_col < cols && there_row < rows;
-                if !long || !inside || !self.is_open_water(from, (east, north)) {
-                    continue;
-                }
-                let to = (from as i64 + north * self.stride() as i64 + east) as usize;
-                if let Some(new) = self.by_place(all, to, (from, (-east, -north))) {
-                    if new.time_s < all.time_s[to] - BETTER_STRONG_S {
-                        all.take(to, &new);
-                        front.push(new.time_s, to as u32);
-                    }
-                }
+            if self.outruns(from) {
+                self.leap(all, from, front);
             }
         }
     }
 
-    /// Whether every cell along a step holds water.
-    fn is_open_water(&self, from: usize, (east, north): (i64, i64)) -> bool {
-        let count = east.abs().max(north.abs());
-        (0..=count).all(|k| {
-            let part = |metres: i64| (metres as f64 * k as f64 / count as f64).round() as i64;
-            let at = (from as i64 + part(north) * self.stride() as i64 + part(east)) as usize;
-            self.footing_at(at) == Footing::Water && !self.is_closed(at)
+    /// Notes an arrival, with the slope of the time there.
+    pub(super) fn take(&self, all: &mut Arrivals, at: usize, new: &Reached) {
+        all.time_s[at] = new.time_s;
+        // The heading is that of the middle of the step; where the current changes it has turned since.
+        let slope = self.slope_of(at, new.heading);
+        let [east, north] = self.change_at(at);
+        let turned = slope - Spot::new(east.dot(slope), north.dot(slope)) * (0.5 * new.step_s);
+        let length = turned.length();
+        all.slope[at] = if length > 0.0 { self.slope_of(at, turned * (1.0 / length)) } else { slope };
+    }
+
+    /// How the current changes to the east and to the north \[1/s\]; not at all beside other ground.
+    pub(super) fn change_at(&self, at: usize) -> [Spot; 2] {
+        [1, self.stride()].map(|step| {
+            let (low, high) = (at - step, at + step);
+            let same = |other: usize| self.footing_at(other) == self.footing_at(at) && !self.is_closed(other);
+            if !same(low) || !same(high) {
+                return Spot::default();
+            }
+            (self.drift_at(high) - self.drift_at(low)) * (0.5 / self.grid().cell_m)
         })
+    }
+
+    /// From a cell to each of its neighbours, by turning round it.
+    pub(super) fn steps(&self) -> [i64; 8] {
+        ROUND.map(|(east, north)| north * self.stride() as i64 + east)
     }
 
     /// Settles the start; gives the cells that must not be changed, in order.
@@ -134,10 +137,11 @@ impl Medium {
         let exact: Vec<usize> = (0..all.time_s.len()).filter(|&at| all.time_s[at].is_finite()).collect();
         for &at in &exact {
             let way = self.grid().centre(self.unpadded_cell(at)) - *spot;
-            if let Some(straight) =
-                crossing(way, self.pace_at(at), self.drift_at(at)).filter(|c| c.time_s > 0.0)
-            {
-                all.slope[at] = self.slope_of(at, straight.heading);
+            let current = (self.drift_at(at) + self.drift_near(*spot)) * 0.5;
+            let straight = crossing(way, self.pace_at(at), current).filter(|c| c.time_s > 0.0);
+            if let Some(Crossing { time_s, heading }) = straight {
+                let new = Reached { time_s: all.time_s[at], heading, step_s: time_s };
+                self.take(all, at, &new);
             }
         }
         exact
@@ -153,11 +157,12 @@ impl Medium {
     }
 
     /// The best arrival at `to` by way of the neighbour at `turn`: alone, or with those beside it.
-    fn best(
+    /// Only what was reached by `now_s` counts; lines bend where `bends` allows.
+    pub(super) fn best(
         &self,
         all: &Arrivals,
         (to, turn): (usize, usize),
-        (steps, now_s): (&[i64; 8], f64),
+        (steps, now_s, bends): (&[i64; 8], f64, bool),
     ) -> Option<Reached> {
         let place = |turn: usize| (to as i64 + steps[turn]) as usize;
         if !self.may_step(place(turn), to, (to, turn, steps)) {
@@ -169,7 +174,8 @@ impl Medium {
             if all.time_s[beside] > now_s || !self.may_step(beside, to, (to, other, steps)) {
                 continue;
             }
-            let line = Line::new(self, all, to, ((place(turn), ROUND[turn]), (beside, ROUND[other])));
+            let line =
+                Line::new(self, all, (to, bends), ((place(turn), ROUND[turn]), (beside, ROUND[other])));
             if let Some(new) = line.least() {
                 if best.as_ref().is_none_or(|b| new.time_s < b.time_s) {
                     best = Some(new);
@@ -191,15 +197,22 @@ impl Medium {
     fn climb(&self, all: &Arrivals, from: usize, to: usize) -> Option<Reached> {
         let onto = self.footing_at(from) == Footing::Water && self.footing_at(to) == Footing::Deck;
         let time_s = all.time_s[from] + 0.5 * (self.cross_at(from) + self.cross_at(to)) + self.climb_s();
-        (onto && time_s.is_finite()).then_some(Reached { time_s, slope: Spot::new(f64::NAN, f64::NAN) })
+        let heading = Spot::new(f64::NAN, f64::NAN);
+        (onto && time_s.is_finite()).then_some(Reached { time_s, heading, step_s: 0.0 })
     }
 
-    fn by_place(&self, all: &Arrivals, to: usize, (from, step): (usize, (i64, i64))) -> Option<Reached> {
+    pub(super) fn by_place(
+        &self,
+        all: &Arrivals,
+        to: usize,
+        (from, step): (usize, (i64, i64)),
+    ) -> Option<Reached> {
         let way = Spot::new(-step.0 as f64, -step.1 as f64) * self.grid().cell_m;
         let (pace, current) = self.between(from, to);
         let straight = crossing(way, pace, current)?;
         let time_s = all.time_s[from] + straight.time_s;
-        Some(Reached { time_s, slope: self.slope_of(to, straight.heading) })
+        Some(Reached { time_s, heading: straight.heading, step_s: straight.time_s })
+            .filter(|r| r.time_s.is_finite())
     }
 
     /// Pace and current on the way between two cells: the mean slowness, the mean current.
@@ -212,23 +225,29 @@ impl Medium {
     }
 }
 
-/// The line between two neighbours of a cell, from which it may be reached.
-struct Line<'a> {
-    medium: &'a Medium,
-    to: usize,
+/// The line between two cells near a cell, from which it may be reached.
+pub(super) struct Line {
     /// From the cell to the first end, and from there to the second \[m\].
     first: Spot,
     along: Spot,
     /// Arrival along the line: cubic in the share of the way.
     cubic: [f64; 4],
     pace_mps: f64,
+    /// Mean current on the way from the first end, and how much more it is from the second.
     current: Spot,
+    more: Spot,
 }
 
 type End = (usize, (i64, i64));
 
-impl<'a> Line<'a> {
-    fn new(medium: &'a Medium, all: &Arrivals, to: usize, (a, b): (End, End)) -> Line<'a> {
+impl Line {
+    /// The line that `to` is reached from; bent as the front is where `bends` allows.
+    pub(super) fn new(
+        medium: &Medium,
+        all: &Arrivals,
+        (to, bends): (usize, bool),
+        (a, b): (End, End),
+    ) -> Line {
         let h = medium.grid().cell_m;
         let spot = |(east, north): (i64, i64)| Spot::new(east as f64, north as f64) * h;
         let (first, along) = (spot(a.1), spot(b.1) - spot(a.1));
@@ -238,35 +257,40 @@ impl<'a> Line<'a> {
         // Slopes that a later, better time has left behind do not hold the chord between them; and in a strong
         // current, where settled cells are bettered, only the straight line is sure never to give too little.
         let held = tb - ta >= da.min(db) && tb - ta <= da.max(db);
-        let cubic = if held && !medium.is_strong(to) && ga.dot(gb) >= CREASE * ga.length() * gb.length() {
+        let (la, lb) = (ga.length(), gb.length());
+        // At the edge of what a faster current leaves, the time rises ever more steeply: no cubic follows it there.
+        let steep = medium.outruns(to)
+            && (la.max(lb) * medium.pace_at(to) > STEEP || (db - da).abs() > UNLIKE * h * la.max(lb));
+        let cubic = if held && bends && !steep && ga.dot(gb) >= CREASE * la * lb {
             [ta, da, 3.0 * (tb - ta) - 2.0 * da - db, 2.0 * (ta - tb) + da + db]
         } else {
             [ta, tb - ta, 0.0, 0.0]
         };
-        let ((pa, ua), (pb, ub)) = (medium.between(a.0, to), medium.between(b.0, to));
-        let (pace_mps, current) =
-            if pa == pb { (pa, (ua + ub) * 0.5) } else { (2.0 * pa * pb / (pa + pb), (ua + ub) * 0.5) };
-        Line { medium, to, first, along, cubic, pace_mps, current }
+        let ((pa, current), (pb, other)) = (medium.between(a.0, to), medium.between(b.0, to));
+        let pace_mps = if pa == pb { pa } else { 2.0 * pa * pb / (pa + pb) };
+        Line { first, along, cubic, pace_mps, current, more: other - current }
     }
 
-    /// Arrival by way of the place at share `s`, with its slope along the line and the heading; `None` where the current denies it.
-    fn at(&self, s: f64) -> Option<(f64, f64, Spot)> {
+    /// Arrival by way of the place at share `s`, with its slope along the line and the crossing; `None` where the current denies it.
+    fn at(&self, s: f64) -> Option<(f64, f64, Crossing)> {
         let way = -(self.first + self.along * s);
-        let straight = crossing(way, self.pace_mps, self.current)?;
+        let current = self.current + self.more * s;
+        let straight = crossing(way, self.pace_mps, current)?;
         let [c0, c1, c2, c3] = self.cubic;
         let time_s = c0 + s * (c1 + s * (c2 + s * c3)) + straight.time_s;
-        let push = straight.heading * (1.0 / (self.pace_mps + self.current.dot(straight.heading)).max(1e-9));
-        let slope = c1 + s * (2.0 * c2 + 3.0 * s * c3) - push.dot(self.along);
-        Some((time_s, slope, straight.heading))
+        let push = straight.heading * (1.0 / (self.pace_mps + current.dot(straight.heading)).max(1e-9));
+        // Farther along, the way is longer by the line and the current helps by what it is more.
+        let slope = c1 + s * (2.0 * c2 + 3.0 * s * c3) - push.dot(self.along + self.more * straight.time_s);
+        Some((time_s, slope, straight))
     }
 
     fn reached(&self, s: f64) -> Option<Reached> {
-        let (time_s, _, heading) = self.at(s)?;
-        Some(Reached { time_s, slope: self.medium.slope_of(self.to, heading) })
+        let (time_s, _, straight) = self.at(s)?;
+        Some(Reached { time_s, heading: straight.heading, step_s: straight.time_s })
     }
 
     /// The least arrival over the line, where it lies between the ends; an end is tried by itself.
-    fn least(&self) -> Option<Reached> {
+    pub(super) fn least(&self) -> Option<Reached> {
         let (Some(low), Some(high)) = (self.at(0.0), self.at(1.0)) else { return self.least_denied() };
         if low.1 >= 0.0 || high.1 <= 0.0 {
             return None;

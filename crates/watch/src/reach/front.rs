@@ -76,16 +76,16 @@ impl Front {
         }
         loop {
             self.due += 1;
+            // What was too late for a slot may not be any longer; looked at before anybody of this slot goes, or it would be missed.
+            if self.due % (SLOTS as u64 / 2) == 0 {
+                self.sort_in();
+            }
             let slot = &mut self.slots[self.due as usize % SLOTS];
             if !slot.is_empty() {
                 std::mem::swap(slot, &mut self.next);
                 self.waiting -= self.next.len();
                 self.next.sort_unstable_by(|a, b| b.cmp(a));
                 return true;
-            }
-            // What was too late for a slot may not be any longer.
-            if self.due % (SLOTS as u64 / 2) == 0 {
-                self.sort_in();
             }
         }
     }
@@ -121,6 +121,22 @@ impl Front {
 #[cfg(test)]
 mod tests {
     use super::Front;
+
+    #[test]
+    fn nobody_waits_too_long_while_every_slot_is_taken() {
+        // A place in every slot, and one far ahead of each: none may be told after a later one.
+        let mut front = Front::new(16.0);
+        (0..1500u32).for_each(|k| front.push(f64::from(k) + 0.5, k));
+        let (mut last, mut told) = (0, 0);
+        while let Some((bits, place)) = front.pop() {
+            assert!(bits >= last, "{place}");
+            (last, told) = (bits, told + 1);
+            if told < 3000 && place < 100_000 {
+                front.push(f64::from(f32::from_bits(bits)) + 1300.0, 100_000 + told);
+            }
+        }
+        assert_eq!(told, 3000);
+    }
 
     #[test]
     fn the_earliest_comes_first_and_ties_go_to_the_lower_place() {

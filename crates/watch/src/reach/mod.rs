@@ -2,8 +2,10 @@
 //!
 //! Start reading at [`Medium`], then [`Reach`].
 
+mod again;
 mod arrivals;
 mod back;
+mod cone;
 mod crossing;
 mod drift;
 mod entry;

@@ -13,6 +13,9 @@ const DISC_M: f64 = 24.0;
 const DISC_CELLS: (f64, f64) = (6.0, 60.0);
 /// In the disc the pace may differ from a linear one by this share.
 const LINEAR: f64 = 0.002;
+/// In the disc the current may change by this share of the pace, and evenly: the mean of both ends then tells the crossing to a few parts in
+/// ten thousand.
+const BENT: f64 = 0.05;
 /// So far every open cell is settled, linear or not: the first differences need neighbours.
 const LEAST_CELLS: f64 = 1.5;
 
@@ -55,18 +58,22 @@ impl Medium {
         let slope = self.slope(home);
         let here_mps = (pace(home) + slope.dot(spot - grid.centre(home))).max(0.5 * pace(home));
         let around = self.box_round(home);
-        let current = self.drift_at(self.padded(home));
+        let current = self.drift_near(spot);
+        let [east, north] = self.change_at(self.padded(home));
         let even = |cell: usize| {
-            let expected = here_mps + slope.dot(grid.centre(cell) - spot);
-            let turned = (self.drift_at(self.padded(cell)) - current).length();
+            let way = grid.centre(cell) - spot;
+            let expected = here_mps + slope.dot(way);
+            let change = self.drift_at(self.padded(cell)) - current;
             self.same_ground(home, cell)
                 && (pace(cell) - expected).abs() <= LINEAR * here_mps
-                && turned <= LINEAR * here_mps
+                && (change - east * way.east - north * way.north).length() <= LINEAR * here_mps
+                && change.length() <= BENT * here_mps
         };
         let straight_s = |cell: usize, pace_mps: f64| {
-            crossing(grid.centre(cell) - spot, pace_mps, current).map_or(f64::INFINITY, |c| c.time_s)
+            let mean = (current + self.drift_at(self.padded(cell))) * 0.5;
+            crossing(grid.centre(cell) - spot, pace_mps, mean).map_or(f64::INFINITY, |c| c.time_s)
         };
-        let still = current == Spot::default();
+        let still = current == Spot::default() && east == Spot::default() && north == Spot::default();
         let off = |cell: usize| grid.centre(cell).distance(spot) / grid.cell_m;
         let odd = around.iter().filter(|&&c| !even(c)).map(|&c| off(c)).fold(self.disc_cells(), f64::min);
         let mut settled = vec![(home, at_s + straight_s(home, here_mps))];
@@ -85,6 +92,15 @@ impl Medium {
             settled.push((home, at_s));
         }
         settled
+    }
+
+    /// The current at a place, evenly between the cells about it.
+    pub(super) fn drift_near(&self, spot: Spot) -> Spot {
+        let Some(home) = self.grid().cell(spot) else { return Spot::default() };
+        let at = self.padded(home);
+        let [east, north] = self.change_at(at);
+        let off = spot - self.grid().centre(home);
+        self.drift_at(at) + east * off.east + north * off.north
     }
 
     /// Gradient of the pace about a cell \[1/s\], by central differences; 0 along an axis that meets a wall.

@@ -1,9 +1,13 @@
-//! Who of those on watch stands at which post: slot by slot, so that everybody moves on.
+//! Who of those on watch stands at which post: slot by slot, so that a lookout sees each zone and everybody moves on.
 
 use super::{Day, Keep};
 
 /// Most people of one slot that are dealt exactly; beyond, one after the other.
 const EXACT: usize = 12;
+/// Most kinds of zones of which it is followed whether a lookout sees them; zones seen from the same posts are one kind.
+const KINDS: usize = 5;
+/// What a zone that no lookout sees costs: more than anybody moved.
+const UNSEEN: f64 = 20_000.0;
 
 /// The post of each guard in each slot.
 pub(super) fn posts(day: &Day, watch: &[Vec<bool>], keep: Option<Keep>) -> Vec<Vec<Option<usize>>> {
@@ -23,7 +27,19 @@ pub(super) fn posts(day: &Day, watch: &[Vec<bool>], keep: Option<Keep>) -> Vec<V
             // A doubled post is filled after all others: its second place stands at the end of the list.
             moved + stays + elsewhere + stood + 0.01 * place as f64
         };
-        let dealt = assigned(&people, places.len(), cost);
+        // What is over is not dealt anew, whoever sees what.
+        let over = keep.is_some_and(|k| s < k.from);
+        let mut kinds: Vec<Vec<usize>> = Vec::new();
+        for (_, posts) in day.sight(s).into_iter().filter(|(_, posts)| !posts.is_empty() && !over) {
+            if kinds.len() < KINDS && !kinds.contains(&posts) {
+                kinds.push(posts);
+            }
+        }
+        let sees = |g: usize, place: usize| -> usize {
+            let kind = |k: usize| day.guards[g].lookout && kinds[k].contains(&places[place]);
+            (0..kinds.len()).filter(|&k| kind(k)).map(|k| 1 << k).sum()
+        };
+        let dealt = assigned(&people, (places.len(), kinds.len()), (&cost, &sees));
         for (g, place) in people.iter().zip(dealt) {
             at[*g][s] = place.map(|p| places[p]);
         }
@@ -31,8 +47,14 @@ pub(super) fn posts(day: &Day, watch: &[Vec<bool>], keep: Option<Keep>) -> Vec<V
     at
 }
 
+/// A state and the place that was taken from there, if any.
+type Step = (usize, Option<usize>);
+
+/// What a person costs at a place, and which kinds of zones a lookout there sees.
+type Price<'a> = (&'a dyn Fn(usize, usize) -> f64, &'a dyn Fn(usize, usize) -> usize);
+
 /// A place for each person at the least cost in all; the first places are filled where people are too few.
-fn assigned(people: &[usize], places: usize, cost: impl Fn(usize, usize) -> f64) -> Vec<Option<usize>> {
+fn assigned(people: &[usize], (places, kinds): (usize, usize), (cost, sees): Price) -> Vec<Option<usize>> {
     let places = places.min(people.len());
     if people.len() > EXACT {
         let mut free: Vec<usize> = (0..places).collect();
@@ -44,42 +66,44 @@ fn assigned(people: &[usize], places: usize, cost: impl Fn(usize, usize) -> f64)
             })
             .collect();
     }
-    // The best for every set of places already taken, person after person.
-    let sets = 1usize << places;
-    let mut best = vec![(f64::INFINITY, None); sets];
-    best[0] = (0.0, None);
-    let mut back: Vec<Vec<Option<Option<usize>>>> = Vec::with_capacity(people.len());
-    for (k, &g) in people.iter().enumerate() {
-        let mut next = vec![(f64::INFINITY, None); sets];
-        // Somebody goes without a place only where there are more people than places.
-        let spare = people.len() > places;
-        for taken in 0..sets {
-            let so_far = best[taken].0;
-            if so_far.is_infinite() || taken.count_ones() as usize > k {
-                continue;
+    // The best for every set of places already taken and kinds already seen, person after person.
+    let (sets, masks) = (1usize << places, 1usize << kinds);
+    let mut best = vec![f64::INFINITY; sets * masks];
+    best[0] = 0.0;
+    // How each state was come to: the state before, and the place taken.
+    let mut back: Vec<Vec<Option<Step>>> = Vec::with_capacity(people.len());
+    // Somebody goes without a place only where there are more people than places.
+    let spare = people.len() > places;
+    for &g in people {
+        let mut next = vec![f64::INFINITY; sets * masks];
+        let mut how = vec![None; sets * masks];
+        let mut take = |to: usize, sum: f64, from: Step| {
+            if sum < next[to] {
+                (next[to], how[to]) = (sum, Some(from));
             }
-            if spare && so_far + 1e-6 < next[taken].0 {
-                next[taken] = (so_far + 1e-6, Some(None));
+        };
+        for state in (0..best.len()).filter(|&s| best[s].is_finite()) {
+            let (taken, seen) = (state / masks, state % masks);
+            if spare {
+                take(state, best[state] + 1e-6, (state, None));
             }
             for place in (0..places).filter(|p| taken >> p & 1 == 0) {
-                let sum = so_far + cost(g, place);
-                let with = taken | 1 << place;
-                if sum < next[with].0 {
-                    next[with] = (sum, Some(Some(place)));
-                }
+                let to = (taken | 1 << place) * masks + (seen | sees(g, place));
+                take(to, best[state] + cost(g, place), (state, Some(place)));
             }
         }
-        back.push(next.iter().map(|(_, how)| *how).collect());
+        back.push(how);
         best = next;
     }
-    let mut taken = sets - 1;
+    let unseen = |mask: usize| UNSEEN * (kinds - mask.count_ones() as usize) as f64;
+    let full = (sets - 1) * masks;
+    let end =
+        (0..masks).min_by(|&a, &b| (best[full + a] + unseen(a)).total_cmp(&(best[full + b] + unseen(b))));
+    let mut state = full + end.unwrap_or(0);
     let mut dealt = vec![None; people.len()];
     for k in (0..people.len()).rev() {
-        let Some(Some(how)) = back[k].get(taken).copied() else { break };
-        dealt[k] = how;
-        if let Some(place) = how {
-            taken &= !(1 << place);
-        }
+        let Some((before, place)) = back[k][state] else { break };
+        (dealt[k], state) = (place, before);
     }
     dealt
 }

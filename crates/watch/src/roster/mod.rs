@@ -2,16 +2,19 @@
 //!
 //! Who is on watch is one whole-number problem for a general solver: stints and rests are limits that are never broken;
 //! a post that cannot be filled, or a missing diver or lookout, is a conflict that is named. Who stands at which post
-//! is then dealt slot by slot so that everybody moves on, or stays as before where a roster is repaired.
+//! is then dealt slot by slot so that a lookout sees each zone, and everybody moves on, or stays as before where a roster
+//! is repaired.
 //! Start reading at [`Roster::make`].
 
 mod deal;
+mod sight;
 mod solve;
 mod told;
 
 use measure::parameters::value;
 use serde::{Deserialize, Serialize};
 
+pub use sight::InSight;
 pub use told::Conflict;
 
 /// Limits of the site; hard ones are never broken.
@@ -58,6 +61,9 @@ pub struct Slot {
     pub doubled: Vec<usize>,
     /// Whether the shorter stint holds.
     pub hot: bool,
+    /// For each post the zones that somebody there sees in this slot; empty: nobody told, and a lookout counts anywhere.
+    #[serde(default)]
+    pub sees: Vec<Vec<usize>>,
 }
 
 /// A guard as the roster sees them.
@@ -80,6 +86,8 @@ pub struct Guard {
 pub struct Day {
     /// Names of the posts.
     pub posts: Vec<String>,
+    /// Names of the zones of water that lookouts are to see; none where nobody told.
+    pub zones: Vec<String>,
     /// Slots in order.
     pub slots: Vec<Slot>,
     /// Guards.
@@ -123,6 +131,20 @@ impl Day {
         let mut places: Vec<usize> = (0..self.posts.len()).collect();
         places.extend(self.slots[slot].doubled.iter().copied().filter(|&p| p < self.posts.len()));
         places
+    }
+
+    /// Posts from which a zone is seen in a slot.
+    pub fn seen_from(&self, zone: usize, slot: usize) -> Vec<usize> {
+        let sees = &self.slots[slot].sees;
+        (0..sees.len().min(self.posts.len())).filter(|&p| sees[p].contains(&zone)).collect()
+    }
+
+    /// Zones told for a slot, each with the posts that see it.
+    fn sight(&self, slot: usize) -> Vec<(usize, Vec<usize>)> {
+        if self.slots[slot].sees.is_empty() {
+            return Vec::new();
+        }
+        (0..self.zones.len()).map(|zone| (zone, self.seen_from(zone, slot))).collect()
     }
 }
 

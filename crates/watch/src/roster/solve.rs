@@ -11,6 +11,10 @@ const EMPTY_POST: f64 = 1000.0;
 /// What no lookout, or a missing diver, costs.
 const NO_LOOKOUT: f64 = 400.0;
 const NO_DIVER: f64 = 200.0;
+/// What a second place in glare left empty costs: less than a post with nobody.
+const EMPTY_SECOND: f64 = 600.0;
+/// Most posts of which every choice is tried.
+const EXACT: usize = 12;
 /// What a slot above the fair share costs.
 const UNFAIR: f64 = 5.0;
 /// What a change of a kept roster costs.
@@ -70,12 +74,14 @@ fn rows(
             *cost += price * missing;
             missing
         };
-        let missing = short(need, EMPTY_POST, &mut cost);
-        rows.push(constraint!(all + missing == need));
+        let seconds = need - day.posts.len() as f64;
+        let missing = short(need - seconds, EMPTY_POST, &mut cost);
+        let alone = short(seconds, EMPTY_SECOND, &mut cost);
+        rows.push(constraint!(all + missing + alone == need));
         let divers = (day.rules.divers as f64).min(need);
         let missing = short(divers, NO_DIVER, &mut cost);
         rows.push(constraint!(sum(&|g| day.guards[g].dives) + missing >= divers));
-        let lookouts = (day.rules.lookouts as f64).min(need);
+        let lookouts = (day.rules.lookouts.max(cover(day, s)) as f64).min(need);
         let missing = short(lookouts, NO_LOOKOUT, &mut cost);
         rows.push(constraint!(sum(&|g| day.guards[g].lookout) + missing >= lookouts));
     }
@@ -116,6 +122,25 @@ fn rows(
         }
     }
     (rows, cost)
+}
+
+/// Fewest posts from which all is seen that can be seen in a slot; past a dozen posts, by taking the best each time.
+fn cover(day: &Day, slot: usize) -> usize {
+    let sets: Vec<Vec<usize>> =
+        day.sight(slot).into_iter().map(|(_, posts)| posts).filter(|p| !p.is_empty()).collect();
+    let all = |chosen: &dyn Fn(usize) -> bool| sets.iter().all(|posts| posts.iter().any(|&p| chosen(p)));
+    if day.posts.len() <= EXACT {
+        let least = (0..1usize << day.posts.len()).filter(|set| all(&|p| set >> p & 1 == 1));
+        return least.map(|set| set.count_ones() as usize).min().unwrap_or(0);
+    }
+    let (mut left, mut count) = (sets.clone(), 0);
+    while !left.is_empty() {
+        let sees = |p: usize| left.iter().filter(|posts| posts.contains(&p)).count();
+        let best = (0..day.posts.len()).max_by_key(|&p| (sees(p), day.posts.len() - p)).expect("a post");
+        left.retain(|posts| !posts.contains(&best));
+        count += 1;
+    }
+    count
 }
 
 /// Windows of slots with the most on watch in them: stints, and the span.

@@ -3,6 +3,7 @@ use super::*;
 fn day(guards: usize, posts: usize, slots: usize) -> Day {
     let names = ["Ada", "Ben", "Cleo", "Dov", "Eve", "Finn", "Gus", "Hana", "Ivo", "Jo"];
     Day {
+        zones: vec![],
         posts: ["Tower", "Jetty", "Willow", "Slab"][..posts].iter().map(|p| p.to_string()).collect(),
         slots: (0..slots)
             .map(|s| Slot {
@@ -10,6 +11,7 @@ fn day(guards: usize, posts: usize, slots: usize) -> Day {
                 to_s: 37_800.0 + 1800.0 * s as f64,
                 doubled: vec![],
                 hot: false,
+                sees: vec![],
             })
             .collect(),
         guards: (0..guards)
@@ -98,6 +100,54 @@ fn glare_doubles_a_post_and_heat_shortens_the_stint() {
     assert_eq!(made.roster.at.iter().filter(|row| row[2] == Some(1)).count(), 2);
     for row in &made.roster.at {
         assert!((3..6).all(|s| !(row[s].is_some() && row[s + 1].is_some())), "{row:?}");
+    }
+}
+
+// shows: RO-6
+#[test]
+fn a_lookout_stands_where_each_zone_is_seen_at_that_hour() {
+    let mut day = day(8, 3, 8);
+    day.guards.iter_mut().enumerate().for_each(|(g, guard)| guard.lookout = g % 2 == 0);
+    day.zones = vec!["shallow".into(), "deep".into()];
+    // By day every post sees the shallow zone; the deep one is seen from one post, which glare moves about.
+    let only = |s: usize| [0, 2, 1, 1, 2, 0, 0, 2][s];
+    for s in 0..8 {
+        day.slots[s].sees = (0..3).map(|p| if p == only(s) { vec![0, 1] } else { vec![0] }).collect();
+    }
+    let made = Roster::make(&day, None);
+    assert!(made.conflicts.is_empty(), "{:?}", made.conflicts);
+    holds(&day, &made.roster);
+    let looks =
+        |made: &Made, s: usize, post: usize| (0..8).any(|g| g % 2 == 0 && made.roster.at[g][s] == Some(post));
+    assert!((0..8).all(|s| looks(&made, s, only(s))), "{:?}", made.roster);
+    // Two zones with no post in common need two lookouts on watch, though one is the rule.
+    day.slots[4].sees = vec![vec![0], vec![], vec![1]];
+    let made = Roster::make(&day, None);
+    assert!(made.conflicts.is_empty() && looks(&made, 4, 0) && looks(&made, 4, 2), "{:?}", made.conflicts);
+    // A zone that glare takes from every post is named, and so is one with no lookout to put there.
+    day.slots[5].sees = vec![vec![0]; 3];
+    let blind = Roster::make(&day, None).conflicts;
+    assert!(blind.len() == 1 && blind[0].slot == 5 && blind[0].zone.as_deref() == Some("deep"), "{blind:?}");
+    assert!(blind[0].why[0].contains("no post sees"));
+    day.guards.iter_mut().for_each(|g| g.lookout = false);
+    let none = Roster::make(&day, None).conflicts;
+    // Where nobody is lookout, that is said once a slot, not for every zone.
+    let of = |slot: usize, rule: &str| none.iter().filter(|c| c.slot == slot && c.rule == rule).count();
+    assert_eq!((of(0, "lookout on watch"), of(0, "lookout who sees the zone")), (1, 0), "{none:?}");
+    assert_eq!(of(5, "lookout who sees the zone"), 1, "{none:?}");
+}
+
+// shows: RO-7
+#[test]
+fn a_second_place_in_glare_gives_way_to_a_post_with_nobody() {
+    let mut day = day(4, 2, 6);
+    (0..6).for_each(|s| day.slots[s].doubled = vec![0, 1]);
+    let made = Roster::make(&day, None);
+    holds(&day, &made.roster);
+    assert!(!made.conflicts.is_empty());
+    for conflict in &made.conflicts {
+        assert_eq!(conflict.rule, "doubled in glare", "{conflict:?}");
+        assert!(conflict.posts.len() == conflict.short);
     }
 }
 

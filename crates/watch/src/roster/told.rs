@@ -9,12 +9,14 @@ use serde::Serialize;
 pub struct Conflict {
     /// Slot.
     pub slot: usize,
-    /// The rule: `posts filled`, `lookout on watch`, `divers on watch`.
+    /// The rule: `posts filled`, `doubled in glare`, `lookout on watch`, `lookout who sees the zone`, `divers on watch`.
     pub rule: &'static str,
     /// How many are short.
     pub short: usize,
-    /// Posts left empty, by name.
+    /// Posts left empty, left alone in glare, or from which the zone is seen: by name.
     pub posts: Vec<String>,
+    /// The zone that no lookout sees, if it is that.
+    pub zone: Option<String>,
     /// Who could not, and why.
     pub why: Vec<String>,
 }
@@ -35,19 +37,52 @@ pub(super) fn conflicts(day: &Day, roster: &Roster) -> Vec<Conflict> {
             if short > 0 {
                 let idle = (0..day.guards.len()).filter(|g| !on.contains(g));
                 let why = idle.map(|g| reason(day, roster, (g, slot), pick(g))).collect();
-                all.push(Conflict { slot, rule, short, posts, why });
+                all.push(Conflict { slot, rule, short, posts, zone: None, why });
             }
         };
-        let empty = places.iter().map(|&p| day.posts[p].clone()).collect();
-        say("posts filled", need.saturating_sub(on.len()), empty, &|_| true);
+        let stands = |post: usize| on.iter().any(|&g| roster.at[g][slot] == Some(post));
+        let names = |posts: &[usize]| posts.iter().map(|&p| day.posts[p].clone()).collect::<Vec<_>>();
+        let (seconds, empty): (Vec<usize>, Vec<usize>) = places.iter().partition(|p| stands(**p));
+        // Of a post that is doubled and has nobody, the first place is the one that matters.
+        say("posts filled", empty.len(), names(&empty), &|_| true);
+        say("doubled in glare", seconds.len(), names(&seconds), &|_| true);
         let lookouts = on.iter().filter(|&&g| day.guards[g].lookout).count();
         let short = day.rules.lookouts.min(need).saturating_sub(lookouts);
         say("lookout on watch", short, Vec::new(), &|g| day.guards[g].lookout);
         let divers = on.iter().filter(|&&g| day.guards[g].dives).count();
         let short = day.rules.divers.min(need).saturating_sub(divers);
         say("divers on watch", short, Vec::new(), &|g| day.guards[g].dives);
+        all.extend(unseen(day, roster, slot));
     }
     all
+}
+
+/// Zones of a slot that no lookout sees from where they stand.
+fn unseen(day: &Day, roster: &Roster, slot: usize) -> Vec<Conflict> {
+    let lookout_at = |post: usize| {
+        (0..day.guards.len()).any(|g| day.guards[g].lookout && roster.at[g][slot] == Some(post))
+    };
+    // With no lookout on watch at all, that is said once; what no post sees is said all the same.
+    let any = (0..day.posts.len()).any(lookout_at);
+    let missed = day
+        .sight(slot)
+        .into_iter()
+        .filter(|(_, posts)| !posts.iter().any(|&p| lookout_at(p)) && (any || posts.is_empty()));
+    missed
+        .map(|(zone, posts)| {
+            let why = if posts.is_empty() {
+                vec!["no post sees enough of it then".to_string()]
+            } else {
+                vec![format!("no lookout stands at {}", {
+                    let names: Vec<&str> = posts.iter().map(|&p| day.posts[p].as_str()).collect();
+                    names.join(" or ")
+                })]
+            };
+            let posts = posts.iter().map(|&p| day.posts[p].clone()).collect();
+            let zone = Some(day.zones[zone].clone());
+            Conflict { slot, rule: "lookout who sees the zone", short: 1, posts, zone, why }
+        })
+        .collect()
 }
 
 /// Why somebody is not on watch in a slot.

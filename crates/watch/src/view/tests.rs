@@ -62,10 +62,37 @@ fn a_raft_hides_what_lies_behind_it() {
     assert_eq!(seen(&post(1.6), &Tops::of(&site, &ground, Some(0.9))).1, 45);
     site.heights.push(("Launch".into(), 1.4));
     assert!(seen(&post(1.6), &Tops::of(&site, &ground, Some(0.9))).1 < 35);
+    // A boat drawn as a line hides as well, however thin against the cells; a mark without a height hides nothing.
+    let line = |name: &str, north: f64| Feature {
+        name: name.into(),
+        kind: Kind::Landmark,
+        shape: Shape::Line(vec![Spot::new(-6.0, north), Spot::new(6.0, north)]),
+    };
+    site.features.push(line("Skiff", 20.25));
+    let high = |site: &water::Site| seen(&post(5.0), &Tops::of(site, &ground, Some(0.0))).0;
+    let without = high(&site);
+    site.heights.push(("Skiff".into(), 0.8));
+    assert!(high(&site) < without, "{without}");
     // From the middle of the raft itself nothing is hidden by it.
     let on_raft = Post { spot: Spot::new(0.0, 10.0), ..post(1.6) };
     assert!(tops.sees(&on_raft, Spot::new(0.0, 30.0)) && tops.sees(&on_raft, Spot::new(0.0, 10.0)));
     assert!(!tops.sees(&post(2.0), Spot::new(f64::NAN, 0.0)));
+}
+
+// shows: VW-3
+#[test]
+fn how_far_a_raft_hides_is_as_by_similar_triangles() {
+    let site = pond(PLACE);
+    let ground = Ground::build(&site, 0.0).value;
+    let tops = Tops::of(&site, &ground, Some(0.0));
+    // An eye of 2.4 m at 42 m south; the far edge of the bare raft (0.4 m) lies at 12 m north, 54 m off: a look that clears it
+    // falls 2.0 m in 54 m, and is down at the head's 0.1 m after 54 × 2.3 / 2.0 = 62.1 m, at 20.1 m north.
+    let post = Post { name: "South".into(), spot: at(180.0, 42.0), eye_m: 2.4, measured: true };
+    for (north, sees) in [(7.9, true), (12.2, false), (20.0, false), (20.2, true), (30.0, true)] {
+        assert_eq!(tops.sees(&post, Spot::new(0.0, north)), sees, "{north}");
+    }
+    // Beside the raft nothing is hidden.
+    assert!(tops.sees(&post, Spot::new(4.0, 14.0)));
 }
 
 // shows: VW-4
