@@ -6,6 +6,7 @@ use super::{
     draft::Draft,
     fill::{Field, Power, Recipe, fill, first_gains, strips_meet},
     gaps::gaps,
+    improve::Improver,
     keep::kept,
     lanes::{COARSE, Catalogue, FINE, Shape},
     lone::{Piece, first_guard, under_cover, under_way},
@@ -100,6 +101,30 @@ pub fn plan_by(request: &Request, outlook: &Outlook) -> Plan {
     chosen.gaps = gaps(&problem, &chosen, &library.iter().chain(&coarse).map(|(c, _)| c).collect::<Vec<_>>());
     notes(&problem, &posts, &coarse, &mut chosen);
     chosen
+}
+
+/// How many whole plans are valued, one after another on one thread, in so many changes of the first plan: what the pace
+/// of improving is measured by.
+///
+/// # Inputs
+/// - `request`: its effort is not used · `changes`: tried
+///
+/// # Gives
+/// Plans valued to their end on the cells; changes that a rule refuses before are not counted.
+///
+/// # Source
+/// as [`plan`]
+pub fn valued(request: &Request, changes: u64) -> u64 {
+    let problem = Problem::new(request, &Outlook::default());
+    let posts = posts(&problem);
+    let splits = splits(&problem, &posts, 0);
+    let coarse = library(&problem, &splits, COARSE);
+    let (splits, ranked) = likely(&problem, splits, &coarse);
+    let library = library(&problem, &splits, FINE);
+    let fields: Vec<Field> = splits.iter().map(|split| field(&problem, split, &library)).collect();
+    let pool = Pool::begin(&problem, &fields, ranked);
+    let Some((split, draft)) = pool.drafts.first() else { return 0 };
+    Improver::new(&problem, &fields[*split]).valued(draft, changes, request.seed.stream("plan pace"))
 }
 
 /// Lanes of every shape of line, with what each leg finds at first.

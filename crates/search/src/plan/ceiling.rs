@@ -5,6 +5,7 @@
 //! matter, so it is a bound and never shown as quality.
 
 use super::{
+    cover::{steer_m, stray_m},
     lone::under_cover,
     posts::Posts,
     problem::{DIVE_BY_M, Problem},
@@ -152,28 +153,45 @@ fn water_fill(problem: &Problem, mut looks: Vec<Look>, starts: &[f64]) -> f64 {
     sum
 }
 
-/// Least value within reach of a strip's edge from where somebody stands: two metres and a cell.
+/// Least value within reach of a strip from where somebody stands: two metres, what a strip may be off, and a cell.
 fn least_around(problem: &Problem, values: &[f32]) -> Vec<f32> {
     let grid = problem.cells.grid;
-    let reach = (2.0 / grid.cell_m).ceil() as usize;
+    let reach = ((2.0 + stray_m(steer_m(false))) / grid.cell_m).ceil() as usize;
     let (cols, rows) = (grid.cols, grid.rows);
-    let mut across = vec![f32::INFINITY; values.len()];
+    let mut least = values.to_vec();
+    let mut line = Vec::new();
     for row in 0..rows {
-        for col in 0..cols {
-            let span = row * cols + col.saturating_sub(reach)..=row * cols + (col + reach).min(cols - 1);
-            across[row * cols + col] = values[span].iter().copied().fold(f32::INFINITY, f32::min);
-        }
+        line.clear();
+        line.extend_from_slice(&least[row * cols..(row + 1) * cols]);
+        least_within(&mut line, reach);
+        least[row * cols..(row + 1) * cols].copy_from_slice(&line);
     }
-    let mut least = vec![f32::INFINITY; values.len()];
-    for row in 0..rows {
-        for near in row.saturating_sub(reach)..=(row + reach).min(rows - 1) {
-            for col in 0..cols {
-                let at = row * cols + col;
-                least[at] = least[at].min(across[near * cols + col]);
-            }
+    for col in 0..cols {
+        line.clear();
+        line.extend((0..rows).map(|row| least[row * cols + col]));
+        least_within(&mut line, reach);
+        for (row, &value) in line.iter().enumerate() {
+            least[row * cols + col] = value;
         }
     }
     least
+}
+
+/// Least of each value and of up to `reach` on either side.
+fn least_within(line: &mut Vec<f32>, reach: usize) {
+    let (count, window) = (line.len(), 2 * reach + 1);
+    // Windows that begin at each place, longer by a power of two every time.
+    let mut ahead = vec![f32::INFINITY; reach];
+    ahead.append(line);
+    ahead.resize(count + 2 * reach, f32::INFINITY);
+    let mut long = 1;
+    while 2 * long <= window {
+        for k in 0..ahead.len() - long {
+            ahead[k] = ahead[k].min(ahead[k + long]);
+        }
+        long *= 2;
+    }
+    line.extend((0..count).map(|k| ahead[k].min(ahead[k + window - long])));
 }
 
 /// Most that the first guard can find: the densest ground near the last seen point at their rate.
@@ -203,4 +221,22 @@ fn frozen_value(problem: &Problem) -> f64 {
             mass * piece.detection[0].mean().max(piece.detection[1].mean()) * problem.weight.at(piece.to_s)
         })
         .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_least_of_a_window_is_that_of_a_plain_search() {
+        let line: Vec<f32> = (0..40_u32).map(|k| ((k * 37) % 41) as f32).collect();
+        for reach in [0, 1, 2, 3, 7, 60] {
+            let mut found = line.clone();
+            least_within(&mut found, reach);
+            for k in 0..line.len() {
+                let near = &line[k.saturating_sub(reach)..(k + reach + 1).min(line.len())];
+                assert_eq!(found[k], near.iter().copied().fold(f32::INFINITY, f32::min), "{reach} {k}");
+            }
+        }
+    }
 }

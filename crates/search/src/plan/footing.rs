@@ -175,7 +175,8 @@ pub(super) fn distance(shape: &Shape, spot: Spot) -> f64 {
     }
 }
 
-fn to_segment(spot: Spot, a: Spot, b: Spot) -> f64 {
+/// Distance from a place to a straight piece \[m\].
+pub(super) fn to_segment(spot: Spot, a: Spot, b: Spot) -> f64 {
     let step = b - a;
     let square = step.dot(step);
     let t = if square > 0.0 { ((spot - a).dot(step) / square).clamp(0.0, 1.0) } else { 0.0 };

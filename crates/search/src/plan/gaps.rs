@@ -15,6 +15,8 @@ use water::{Cover, Kind};
 const REGION: f64 = 0.8;
 /// Passes below which a cell counts as not covered.
 const COVERED: f64 = 0.3;
+/// Share of a cell in one leg from which on a lane goes over it, and does not only stray there.
+const REACHED: f32 = 0.2;
 /// Smallest piece told: share of the mass on the bottom.
 const LEAST: f64 = 0.004;
 /// Most pieces told.
@@ -27,7 +29,7 @@ pub(super) fn gaps(problem: &Problem, plan: &Plan, catalogues: &[&Catalogue]) ->
     order.sort_by(|&a, &b| cells.mass[b].total_cmp(&cells.mass[a]).then(a.cmp(&b)));
     let mut covered = vec![0.0; cells.len()];
     for leg in plan.runs.iter().flat_map(|run| &run.legs) {
-        for (cell, share) in shares(problem, &leg.sweep.stretch) {
+        for (cell, share) in shares(problem, (&leg.sweep.stretch, 0.0)) {
             covered[cell as usize] += f64::from(share);
         }
     }
@@ -96,7 +98,7 @@ impl<'a> Reasons<'a> {
         let mut reached = vec![false; problem.cells.len()];
         for catalogue in catalogues {
             for (cell, mark) in reached.iter_mut().enumerate() {
-                *mark |= !catalogue.legs_of(cell).is_empty();
+                *mark |= catalogue.legs_of(cell).iter().any(|&(_, share)| share >= REACHED);
             }
         }
         Reasons {

@@ -86,33 +86,48 @@ impl<'a> Improver<'a> {
     /// The best draft met in so many trials from `start`; `start` itself if none is worth more.
     pub fn improve(&self, start: &Draft, trials: u64, stream: Stream) -> Draft {
         let mut trial = Trial::new(self.problem, self.field);
+        let Some(best) = self.anneal(start, trials, (&mut trial, stream)) else { return start.clone() };
+        let Some(runs) = trial.placed(&best) else { return start.clone() };
+        let value = evaluate(self.problem, &self.field.catalogues, &self.field.pieces, &runs, |_, _, _| {});
+        let found = Draft { price: of_draft(self.problem, self.field, &runs), runs, value };
+        if found.worth() > start.worth() { found } else { start.clone() }
+    }
+
+    /// Plans that so many trials from `start` value whole; the others are refused by a rule before.
+    pub fn valued(&self, start: &Draft, trials: u64, stream: Stream) -> u64 {
+        let mut trial = Trial::new(self.problem, self.field);
+        self.anneal(start, trials, (&mut trial, stream));
+        trial.valued()
+    }
+
+    /// The best plan met in so many trials from `start`; `None` if a rule forbids `start`.
+    fn anneal(&self, start: &Draft, trials: u64, by: (&mut Trial, Stream)) -> Option<Vec<Vec<Slot>>> {
+        let (trial, stream) = by;
         let mut now = vec![Vec::new(); self.field.lines.len()];
         for run in &start.runs {
             now[run.line].push(Slot::of(run));
         }
         let mut draws = stream.draws();
-        let Some(mut worth) = trial.worth(&now) else { return start.clone() };
-        let (mut best, mut most) = (now.clone(), worth);
+        let mut worth = trial.worth(&now)?;
+        let (mut best, mut most, mut next) = (now.clone(), worth, now.clone());
         let loss = LOSS * worth;
         for k in 0..trials {
-            let mut next = now.clone();
-            if self.change(&mut next, &trial, &mut draws).is_none() {
+            next.clone_from(&now);
+            if self.change(&mut next, trial, &mut draws).is_none() {
                 continue;
             }
             let Some(found) = trial.worth(&next) else { continue };
             let heat = loss * (1.0 - k as f64 / trials as f64);
             if found >= worth || found > worth + heat * libm::log(draws.u01().max(1e-300)) {
-                (now, worth) = (next, found);
+                std::mem::swap(&mut now, &mut next);
+                worth = found;
                 if worth > most {
                     most = worth;
                     best.clone_from(&now);
                 }
             }
         }
-        let Some(runs) = trial.placed(&best) else { return start.clone() };
-        let value = evaluate(self.problem, &self.field.catalogues, &self.field.pieces, &runs, |_, _, _| {});
-        let found = Draft { price: of_draft(self.problem, self.field, &runs), runs, value };
-        if found.worth() > start.worth() { found } else { start.clone() }
+        Some(best)
     }
 
     /// Makes one change; `None` if it comes to nothing.

@@ -2,7 +2,7 @@
 
 use super::{
     cells::{Cells, NONE},
-    cover::Edge,
+    cover::{Blur, Edge, steer_m},
     fill::LEAST_GAIN,
     problem::Problem,
     walk::Walker,
@@ -14,8 +14,8 @@ use measure::Spot;
 pub(super) const FINE: usize = 8;
 /// Offsets enough to tell which split of the people is worth more.
 pub(super) const COARSE: usize = 2;
-/// Covered shares below this are dropped.
-const SHARE_LEAST: f64 = 1e-3;
+/// Covered shares below this are dropped: the outermost rim of a strip, some thousandths of what it covers.
+const SHARE_LEAST: f64 = 0.02;
 
 /// What makes two lines alike for lanes: method and the limit of each place in the line, shore side first.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,6 +62,8 @@ pub(super) struct CatLeg {
     pub depth_m: f64,
     /// Seconds of searching.
     pub seconds: f64,
+    /// Whether a rope guides it.
+    pub roped: bool,
 }
 
 /// All lanes of one shape of line, with what each leg covers.
@@ -111,6 +113,8 @@ impl Catalogue {
 
     fn family(&mut self, problem: &Problem, walker: &Walker, family: Family) {
         let width = self.shape.width_m();
+        let edge = Edge::new(problem.cells.grid.cell_m, family.axis.east, family.axis.north);
+        let blurs = [false, true].map(|roped| Blur::new(edge, 0.5 * width, steer_m(roped)));
         let across = family.axis.left();
         let (from_v, to_v) = family.bands.across();
         let least = LEAST_GAIN * problem.cells.total;
@@ -124,26 +128,20 @@ impl Catalogue {
                 let Some((from_u, to_u)) = family.bands.reach(v, 0.5 * width, least) else { continue };
                 let origin = family.middle + across * v + family.axis * from_u;
                 walker.walk(origin, family.axis, to_u - from_u, self);
-                self.rasterise(problem);
+                self.rasterise(problem, (edge, &blurs));
             }
         }
     }
 
     /// Finds what the legs that have no cover yet cover; lanes that cover nothing are dropped.
-    fn rasterise(&mut self, problem: &Problem) {
+    fn rasterise(&mut self, problem: &Problem, blurs: (Edge, &[Blur; 2])) {
         let done = self.starts.len() - 1;
         let mut k = self.lanes.partition_point(|lane| lane.past <= done);
         let mut rows: Vec<(u32, u32, f32)> = Vec::new();
         while k < self.lanes.len() {
             let (first, past) = (self.lanes[k].first, self.lanes[k].past);
             rows.clear();
-            strip_cells(
-                &problem.cells,
-                &self.lanes[k],
-                &self.legs[first..past],
-                self.shape.width_m(),
-                &mut rows,
-            );
+            strip_cells(&problem.cells, &self.lanes[k], &self.legs[first..past], blurs, &mut rows);
             if rows.is_empty() {
                 self.drop_lane(k, past - first);
                 continue;
@@ -348,24 +346,31 @@ fn main_axis([ee, en, nn]: [f64; 3]) -> Option<Spot> {
     })
 }
 
-/// Cells under a lane: (leg within the lane, active cell, share).
-fn strip_cells(cells: &Cells, lane: &Lane, legs: &[CatLeg], width_m: f64, rows: &mut Vec<(u32, u32, f32)>) {
+/// Cells under a lane: (leg within the lane, active cell, share), steering errors included.
+fn strip_cells(
+    cells: &Cells,
+    lane: &Lane,
+    legs: &[CatLeg],
+    blurs: (Edge, &[Blur; 2]),
+    rows: &mut Vec<(u32, u32, f32)>,
+) {
     let grid = cells.grid;
     let (along, across) = (lane.along, lane.along.left());
-    let edge = Edge::new(grid.cell_m, along.east, along.north);
-    let half = 0.5 * width_m;
+    let (edge, blurs) = blurs;
+    let pad = edge.reach();
+    let wide = blurs[usize::from(legs.iter().all(|leg| leg.roped))].reach();
     let (start, end) = (legs[0].from_m, legs[legs.len() - 1].to_m);
-    let corners = [(start, -half), (start, half), (end, -half), (end, half)]
-        .map(|(u, v)| lane.origin + along * u + across * v);
-    let north = corners.map(|c| c.north);
+    let corners =
+        [(start, -wide), (start, wide), (end, -wide), (end, wide)].map(|(u, v)| along * u + across * v);
+    let north = corners.map(|c| lane.origin.north + c.north - grid.corner.north);
     let bounds = |low: f64, high: f64, most: usize| {
         (low.floor().max(0.0) as usize, (high.ceil().max(0.0) as usize).min(most))
     };
-    let pad = edge.reach();
     let scale = 1.0 / grid.cell_m;
+    let mut at = 0;
     let (row0, row1) = bounds(
-        (north.iter().copied().fold(f64::INFINITY, f64::min) - pad - grid.corner.north) * scale,
-        (north.iter().copied().fold(f64::NEG_INFINITY, f64::max) + pad - grid.corner.north) * scale,
+        (north.iter().copied().fold(f64::INFINITY, f64::min) - pad) * scale,
+        (north.iter().copied().fold(f64::NEG_INFINITY, f64::max) + pad) * scale,
         grid.rows,
     );
     for row in row0..row1 {
@@ -373,7 +378,7 @@ fn strip_cells(cells: &Cells, lane: &Lane, legs: &[CatLeg], width_m: f64, rows: 
         // East of the cells whose middle lies in the padded strip: two linear conditions.
         let mut span = (f64::NEG_INFINITY, f64::INFINITY);
         clip(&mut span, along.east, along.north * y, start - pad, end + pad);
-        clip(&mut span, across.east, across.north * y, -half - pad, half + pad);
+        clip(&mut span, across.east, across.north * y, -wide, wide);
         let base = lane.origin.east - grid.corner.east;
         let (col0, col1) = bounds((span.0 + base) * scale - 0.5, (span.1 + base) * scale + 0.5, grid.cols);
         for col in col0..col1 {
@@ -383,16 +388,20 @@ fn strip_cells(cells: &Cells, lane: &Lane, legs: &[CatLeg], width_m: f64, rows: 
             }
             let x = grid.corner.east + (col as f64 + 0.5) * grid.cell_m - lane.origin.east;
             let (u, v) = (along.east * x + along.north * y, across.east * x + across.north * y);
-            let aside = edge.between(-half - v, half - v);
-            if aside < SHARE_LEAST {
-                continue;
+            // The first leg that may reach here is near that of the cell before.
+            while at + 1 < legs.len() && legs[at].to_m < u - pad {
+                at += 1;
             }
-            let first = legs.partition_point(|leg| leg.to_m < u - pad);
-            for (k, leg) in legs.iter().enumerate().skip(first) {
+            while at > 0 && legs[at - 1].to_m >= u - pad {
+                at -= 1;
+            }
+            for (k, leg) in legs.iter().enumerate().skip(at) {
                 if leg.from_m > u + pad {
                     break;
                 }
-                let share = aside * edge.between(leg.from_m - u, leg.to_m - u);
+                let aside = blurs[usize::from(leg.roped)].share(v);
+                let within = u - pad >= leg.from_m && u + pad <= leg.to_m;
+                let share = if within { aside } else { aside * edge.between(leg.from_m - u, leg.to_m - u) };
                 if share >= SHARE_LEAST {
                     rows.push((k as u32, slot, share as f32));
                 }

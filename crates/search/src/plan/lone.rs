@@ -3,7 +3,7 @@
 use super::{
     Run, Team,
     cells::{MissTable, NONE},
-    cover::Edge,
+    cover::{Blur, Edge},
     problem::{Person, Problem},
 };
 use crate::{
@@ -33,7 +33,7 @@ impl Piece {
         Piece {
             method: sweep.method,
             tables: [MissTable::new(sweep.firm), MissTable::new(sweep.rough)],
-            cells: shares(problem, &sweep.stretch),
+            cells: shares(problem, (&sweep.stretch, sweep.steer_m)),
             from_s: sweep.from_s,
             to_s: sweep.to_s,
             stretch: sweep.stretch,
@@ -67,13 +67,24 @@ impl Piece {
     }
 }
 
-/// Active cells under a stretch and the share of each: strips exactly along the axes, discs on a fine mesh.
-pub(super) fn shares(problem: &Problem, stretch: &Stretch) -> Vec<(u32, f32)> {
+/// Active cells under a stretch, whose edges are off by so much \[m\], and the share of each: strips along the axes, discs on a fine mesh.
+pub(super) fn shares(problem: &Problem, swept: (&Stretch, f64)) -> Vec<(u32, f32)> {
     const MESH: usize = 4;
+    let (stretch, steer_m) = swept;
+    let axis = match *stretch {
+        Stretch::Strip { from, to, .. } => (to - from).unit(),
+        Stretch::Disc { .. } => None,
+    };
+    let along = axis.unwrap_or(Spot::new(1.0, 0.0));
+    let edge = Edge::new(problem.cells.grid.cell_m, along.east, along.north);
+    let blur = match *stretch {
+        Stretch::Strip { width_m, .. } => Blur::new(edge, 0.5 * width_m, steer_m),
+        Stretch::Disc { radius_m, .. } => Blur::new(edge, radius_m, 0.0),
+    };
     let cells = &problem.cells;
     let grid = cells.grid;
     let (middle, reach) = match *stretch {
-        Stretch::Strip { from, to, width_m } => (from.lerp(to, 0.5), 0.5 * (from.distance(to) + width_m)),
+        Stretch::Strip { from, to, .. } => (from.lerp(to, 0.5), 0.5 * from.distance(to) + blur.reach()),
         Stretch::Disc { centre, radius_m } => (centre, radius_m),
     };
     let mut rows = Vec::new();
@@ -84,11 +95,9 @@ pub(super) fn shares(problem: &Problem, stretch: &Stretch) -> Vec<(u32, f32)> {
         }
         let centre = grid.centre(cell);
         let share = match *stretch {
-            Stretch::Strip { from, to, width_m } => {
-                let Some(along) = (to - from).unit() else { continue };
-                let edge = Edge::new(grid.cell_m, along.east, along.north);
+            Stretch::Strip { from, to, .. } => {
                 let (u, v) = ((centre - from).dot(along), along.cross(centre - from));
-                edge.between(-u, from.distance(to) - u) * edge.between(-0.5 * width_m - v, 0.5 * width_m - v)
+                edge.between(-u, from.distance(to) - u) * blur.share(v)
             }
             Stretch::Disc { centre: hub, radius_m } => {
                 let inside = (0..MESH * MESH)

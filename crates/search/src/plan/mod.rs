@@ -30,7 +30,7 @@ mod weight;
 mod why;
 mod write;
 
-pub use build::{plan, plan_by};
+pub use build::{plan, plan_by, valued};
 pub use request::{Crew, Outlook, Request, Spent};
 
 use crate::{Method, Sweep};

@@ -3,6 +3,7 @@
 //! Never: decides anything; what a trial says is evaluated again exactly before it is kept.
 
 use super::{
+    cells::MissTable,
     draft::Placed,
     fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, strips_meet},
     lanes::{Catalogue, Lane},
@@ -61,11 +62,12 @@ struct Timed {
 struct Cell {
     /// Number of the trial that touched it last.
     trial: u32,
-    rough: u32,
-    /// Mass in reach of contact over the misses of wading and diving.
+    /// Where its bed begins in a table of misses.
+    bed: u32,
+    /// Mass in reach of contact over the misses of wading and diving, times the chance that everything else missed it.
     open: f32,
-    /// Chance that everything but wading and diving missed it.
-    rest: f32,
+    /// Keeps the size a power of two.
+    spare: f32,
     passes: [f32; 2],
     miss: [f32; 2],
 }
@@ -81,13 +83,34 @@ struct Aside {
     looks: f32,
 }
 
-/// Miss by passes, as value and step, single precision.
-type Curve = Vec<(f32, f32)>;
+/// Places of one bed in a table of misses: whole passes, and room to a power of two.
+const KNOTS: usize = 32;
+/// Passes after which a further one is worth nothing.
+const PASSES_MOST: f32 = 24.0;
 
-fn at(curve: &Curve, passes: f32) -> f32 {
-    let whole = (passes as usize).min(curve.len() - 1);
-    let (value, step) = curve[whole];
-    value + step * (passes - whole as f32).min(1.0)
+/// Miss by passes, firm then rough: for every whole number the straight line from the one before, as height at no pass and slope.
+type Curve = [(f32, f32); 2 * KNOTS];
+
+/// The table of a method's misses.
+fn curve(tables: &[MissTable; 2]) -> Curve {
+    std::array::from_fn(|place| {
+        let (bed, knot) = (place / KNOTS, place % KNOTS);
+        let (from, to) = (knot.saturating_sub(1) as f64, knot.max(1) as f64);
+        let step = tables[bed].at(to) - tables[bed].at(from);
+        ((tables[bed].at(from) - step * from) as f32, step as f32)
+    })
+}
+
+/// Miss after passes on a bed (0, or [`KNOTS`] for rough).
+#[inline]
+fn at(curve: &Curve, bed: u32, passes: f32) -> f32 {
+    /// From here on single precision knows whole numbers alone, and its lowest bits count them.
+    const WHOLE: f32 = 8_388_608.0;
+    let passes = passes.min(PASSES_MOST);
+    // Half a pass more, rounded: the next whole number. On a whole number itself both lines meet.
+    let next = (passes + 0.5 + WHOLE).to_bits() as usize & (KNOTS - 1);
+    let (height, slope) = curve[(next | bed as usize) & (2 * KNOTS - 1)];
+    height + slope * passes
 }
 
 /// A piece by the moment it ends: (s, method, (cell, share, share missed)).
@@ -110,10 +133,11 @@ pub(super) struct Trial<'a> {
     base_aside: Vec<Aside>,
     cells: Vec<Cell>,
     aside: Vec<Aside>,
-    curves: [[Curve; 2]; 2],
-    look: [Curve; 2],
+    curves: [Curve; 2],
+    look: Curve,
     pieces: Vec<Spread>,
     number: u32,
+    valued: u64,
     runs: Vec<Timed>,
     events: Vec<Vec<Event>>,
     gains: Vec<(f64, f64)>,
@@ -124,26 +148,16 @@ pub(super) struct Trial<'a> {
 impl<'a> Trial<'a> {
     /// Lays out the cells of a problem for one split.
     pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>) -> Self {
-        let curve = |method: Method, bed: usize| {
-            let table = &problem.tables[method.index()][bed];
-            (0..24)
-                .map(|k| {
-                    let (here, next) = (table.at(f64::from(k)), table.at(f64::from(k + 1)));
-                    (here as f32, (next - here) as f32)
-                })
-                .collect::<Curve>()
-        };
-        let pair = |method| [curve(method, 0), curve(method, 1)];
-        let curves = [pair(Method::Wade), pair(Method::Dive)];
+        let curves = [Method::Wade, Method::Dive].map(|m| curve(&problem.tables[m.index()]));
         let cells = &problem.cells;
         let base = (0..cells.len())
             .map(|k| {
-                let rough = usize::from(cells.rough[k]);
+                let bed = if cells.rough[k] { KNOTS as u32 } else { 0 };
                 let passes = [Method::Wade, Method::Dive].map(|m| cells.passes[k][m.index()] as f32);
-                let miss = [at(&curves[0][rough], passes[0]), at(&curves[1][rough], passes[1])];
+                let miss = [at(&curves[0], bed, passes[0]), at(&curves[1], bed, passes[1])];
                 let both = f64::from(miss[0]) * f64::from(miss[1]);
                 let open = if both > 1e-9 { cells.mass[k] * (1.0 - cells.hidden[k]) / both } else { 0.0 };
-                Cell { trial: 0, rough: rough as u32, open: open as f32, rest: 1.0, passes, miss }
+                Cell { trial: 0, bed, open: open as f32, spare: 0.0, passes, miss }
             })
             .collect::<Vec<Cell>>();
         let base_aside = (0..cells.len())
@@ -162,9 +176,10 @@ impl<'a> Trial<'a> {
             base,
             base_aside,
             curves,
-            look: pair(Method::Look),
+            look: curve(&problem.tables[Method::Look.index()]),
             pieces: pieces(problem, field),
             number: 0,
+            valued: 0,
             runs: Vec::new(),
             events: vec![Vec::new(); field.lines.len()],
             gains: Vec::new(),
@@ -281,6 +296,7 @@ impl<'a> Trial<'a> {
 
     /// Walks pieces and legs in the order they end; gives the weighted mass found.
     fn walk(&mut self) -> f64 {
+        self.valued += 1;
         self.number = self.number.wrapping_add(1);
         if self.number == 0 {
             // Marks of four thousand million trials ago must not be taken for ours.
@@ -324,16 +340,24 @@ impl<'a> Trial<'a> {
         let mut found = 0.0_f32;
         match contact(catalogue.shape.method) {
             Some(way) => {
-                for &(cell, share) in catalogue.cells_of(leg) {
+                // Two sums side by side: no cell is met twice in one leg, and neither sum waits for the other.
+                let mut sums = [0.0_f32; 2];
+                let mut pairs = catalogue.cells_of(leg).chunks_exact(2);
+                for pair in &mut pairs {
+                    sums[0] += self.touch(way, pair[0].0, pair[0].1);
+                    sums[1] += self.touch(way, pair[1].0, pair[1].1);
+                }
+                found = sums[0] + sums[1];
+                for &(cell, share) in pairs.remainder() {
                     found += self.touch(way, cell, share);
                 }
             }
             None => {
                 for &(cell, share) in catalogue.cells_of(leg) {
                     self.refresh(cell);
-                    let rough = self.cells[cell as usize].rough as usize;
+                    let bed = self.cells[cell as usize].bed;
                     let looks = self.aside[cell as usize].looks;
-                    let kept = at(&self.look[rough], looks + share) / at(&self.look[rough], looks);
+                    let kept = at(&self.look, bed, looks + share) / at(&self.look, bed, looks);
                     self.aside[cell as usize].looks = looks + share;
                     found += self.other(true, cell, kept);
                 }
@@ -366,8 +390,8 @@ impl<'a> Trial<'a> {
             *spot = Cell { trial: self.number, ..self.base[cell as usize] };
         }
         let passes = spot.passes[way] + share;
-        let miss = at(&self.curves[way][spot.rough as usize], passes);
-        let found = spot.open * spot.rest * spot.miss[1 - way] * (spot.miss[way] - miss);
+        let miss = at(&self.curves[way], spot.bed, passes);
+        let found = spot.open * spot.miss[1 - way] * (spot.miss[way] - miss);
         spot.passes[way] = passes;
         spot.miss[way] = miss;
         found
@@ -386,8 +410,8 @@ impl<'a> Trial<'a> {
     /// Anything else that misses a share `kept`; `through` finds what contact cannot.
     fn other(&mut self, through: bool, cell: u32, kept: f32) -> f32 {
         let (spot, aside) = (&mut self.cells[cell as usize], &mut self.aside[cell as usize]);
-        let mut within = spot.open * spot.rest * spot.miss[0] * spot.miss[1];
-        spot.rest *= kept;
+        let mut within = spot.open * spot.miss[0] * spot.miss[1];
+        spot.open *= kept;
         if through {
             within += aside.hidden * aside.other;
             aside.other *= kept;
@@ -450,6 +474,11 @@ impl<'a> Trial<'a> {
         poor
     }
 
+    /// Plans valued whole so far.
+    pub fn valued(&self) -> u64 {
+        self.valued
+    }
+
     /// Longest run of a lane that starts fresh \[legs\].
     pub fn longest(&self, line: usize) -> usize {
         if self.field.catalogues[line].shape.method == Method::Dive {
@@ -489,4 +518,24 @@ fn pieces(problem: &Problem, field: &Field) -> Vec<Spread> {
             (piece.to_s, piece.method, cells.collect())
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Detection;
+
+    #[test]
+    fn the_table_of_a_trial_is_that_of_the_cells() {
+        let tables = [0.7, 0.5].map(|chance| MissTable::new(Detection::undrilled(chance)));
+        let curve = curve(&tables);
+        for (bed, table) in tables.iter().enumerate() {
+            for k in 0..2_600_u16 {
+                let passes = f32::from(k) * 0.01;
+                let (ours, exact) = (at(&curve, (bed * KNOTS) as u32, passes), table.at(f64::from(passes)));
+                // Single precision, and a line that is begun at no pass.
+                assert!((f64::from(ours) - exact).abs() < 1e-6, "{passes}: {ours} {exact}");
+            }
+        }
+    }
 }

@@ -1,7 +1,8 @@
 //! Walks along lanes and cuts them into legs where a line may go.
 
 use super::{
-    lanes::{CatLeg, Catalogue, Lane, Shape},
+    footing::to_segment,
+    lanes::{self, CatLeg, Catalogue, Lane},
     problem::{Advances, DIVE_BY_M, Problem},
 };
 use crate::{
@@ -10,22 +11,34 @@ use crate::{
 };
 use measure::{Spot, parameters::value};
 use std::sync::Arc;
+use water::{Kind, Shape};
 
 /// Length of a leg that is not a dive \[m\].
 const LEG_M: f64 = 5.0;
 /// Shortest leg \[m\].
 const LEG_LEAST_M: f64 = 2.0;
 
+/// Straight pieces of the site's ropes.
+fn ropes(problem: &Problem) -> Vec<(Spot, Spot)> {
+    let lines = problem.setting().site.of_kind(Kind::Rope).filter_map(|rope| match &rope.shape {
+        Shape::Line(places) => Some(places),
+        _ => None,
+    });
+    lines.flat_map(|places| places.windows(2).map(|pair| (pair[0], pair[1]))).collect()
+}
+
 /// Walks along lanes and cuts them into legs.
 pub(super) struct Walker<'a> {
     problem: &'a Problem<'a>,
-    shape: Shape,
+    shape: lanes::Shape,
     step_m: f64,
     still: bool,
     steps: Advances,
     /// Pace of a wading line by its deepest place: (up to so deep \[m\], pace \[m/s\]).
     wading: [(f64, f64); 4],
     look_mps: f64,
+    /// Ropes that guide a lane, piece by piece.
+    ropes: Vec<(Spot, Spot)>,
 }
 
 /// What a line meets at one step along a lane.
@@ -40,7 +53,7 @@ struct Sample {
 }
 
 impl<'a> Walker<'a> {
-    pub fn new(problem: &'a Problem<'a>, shape: &Shape) -> Self {
+    pub fn new(problem: &'a Problem<'a>, shape: &lanes::Shape) -> Self {
         let steps = match shape.method {
             Method::Dive => problem.dive_steps(shape.limits_m.len(), shape.fins),
             _ => Arc::new([]),
@@ -53,7 +66,17 @@ impl<'a> Walker<'a> {
             steps,
             wading: [0.3, 0.6, 0.9, f64::INFINITY].map(|depth_m| (depth_m, wade_line_mps(depth_m))),
             look_mps: value("look_mps"),
+            ropes: ropes(problem),
         }
+    }
+
+    /// Whether a rope runs along a stretch of a lane, within a metre of its strip.
+    fn roped(&self, ends: (Spot, Spot), along: Spot) -> bool {
+        let near_m = 0.5 * self.shape.width_m() + 1.0;
+        self.ropes.iter().any(|&(a, b)| {
+            (b - a).unit().is_some_and(|step| step.cross(along).abs() < 0.2)
+                && [ends.0, ends.1].iter().all(|&end| to_segment(end, a, b) <= near_m)
+        })
     }
 
     pub fn cannot_advance(&self) -> bool {
@@ -202,7 +225,9 @@ impl<'a> Walker<'a> {
             if to_m - from_m < LEG_LEAST_M.min(0.5 * LEG_M) {
                 break;
             }
-            into.legs.push(CatLeg { from_m, to_m, depth_m: f64::from(depth_m.max(0.0)), seconds });
+            let ends = (lane.origin + lane.along * from_m, lane.origin + lane.along * to_m);
+            let roped = self.roped(ends, lane.along);
+            into.legs.push(CatLeg { from_m, to_m, depth_m: f64::from(depth_m.max(0.0)), seconds, roped });
             from_m = next_m;
         }
         close(&mut first, into);

@@ -4,17 +4,16 @@ use super::{
     Leg, Plan, Role, Run, Team,
     build::pole,
     ceiling::ceiling,
+    cover::steer_m,
     draft::{Draft, Placed, Source, evaluate},
     fill::Field,
-    lanes::{Catalogue, Lane},
+    lanes::Catalogue,
     lone::Piece,
     posts::Posts,
     problem::Problem,
     roles::{Line, Split},
 };
 use crate::{Method, Stretch, Sweep};
-use measure::{Spot, parameters::value};
-use water::{Kind, Shape};
 
 /// Moments after now at which the chance found is told \[s\].
 const FOUND_AT_S: [f64; 4] = [180.0, 360.0, 600.0, 1200.0];
@@ -236,7 +235,7 @@ fn written(problem: &Problem, catalogue: &Catalogue, placed: &Placed, team: usiz
                 sweep: Sweep {
                     method,
                     stretch: Stretch::Strip { from, to, width_m },
-                    steer_m: steer(problem, lane, (near, far), width_m),
+                    steer_m: steer_m(leg.roped),
                     firm: chances.firm,
                     rough: chances.rough,
                     from_s,
@@ -260,20 +259,6 @@ fn written(problem: &Problem, catalogue: &Catalogue, placed: &Placed, team: usiz
         shore_left: lane.shore_left == placed.forth,
         under_way: false,
     }
-}
-
-/// Steering error of an edge: small where a rope runs along the strip, else that of an unmarked lane.
-fn steer(problem: &Problem, lane: &Lane, ends: (Spot, Spot), width_m: f64) -> f64 {
-    let along_rope = problem.setting().site.of_kind(Kind::Rope).any(|rope| match &rope.shape {
-        Shape::Line(places) => places.windows(2).any(|pair| {
-            (pair[1] - pair[0]).unit().is_some_and(|step| step.cross(lane.along).abs() < 0.2)
-                && [ends.0, ends.1].iter().all(|&end| {
-                    super::footing::distance(&Shape::Line(pair.to_vec()), end) <= 0.5 * width_m + 1.0
-                })
-        }),
-        _ => false,
-    });
-    value(if along_rope { "steer_rope_m" } else { "steer_free_m" })
 }
 
 /// Value, gains of runs, and chances by time.

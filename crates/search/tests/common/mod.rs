@@ -137,7 +137,12 @@ pub fn ground(cols: usize, rows: usize, depth: impl Fn(Spot) -> f64) -> Ground {
 
 /// Normal heaps of particles on the water: (middle, spread per axis, share).
 pub fn belief(ground: &Ground, heaps: &[(Spot, f64, f64)], count: usize) -> Belief {
-    let mut draws = Seed(11).stream("test cloud").draws();
+    belief_by(ground, heaps, count, Seed(11))
+}
+
+/// The same, drawn by a seed.
+pub fn belief_by(ground: &Ground, heaps: &[(Spot, f64, f64)], count: usize, seed: Seed) -> Belief {
+    let mut draws = seed.stream("test cloud").draws();
     let mut cloud = Cloud::default();
     let mut tries = 0;
     while cloud.east.len() < count && tries < 50 * count {
