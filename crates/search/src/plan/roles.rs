@@ -1,7 +1,7 @@
 //! How those who may search are split over lines: lookouts, first guard, divers, waders, looker, who is spare (models L5).
 
 use super::{
-    Role,
+    Role, Run,
     lanes::{Shape, look_shape},
     posts::{Posts, is_guard, searching},
     problem::{Person, Problem},
@@ -187,7 +187,10 @@ fn frozen_lines(problem: &Problem) -> Vec<Line> {
             let spent = || team.members.iter().filter_map(|&k| problem.spent(k));
             let counted = spent().map(|s| s.dives.min(problem.rules.dives_most())).max();
             let dives = if team.method == Method::Dive { counted.unwrap_or_else(|| dives.sum()) } else { 0 };
-            let begun_s = runs.iter().map(|r| r.from_s).fold(team.formed_s, f64::min);
+            // Who searched alone at the marker first has been in the water since then.
+            let shares = |r: &&Run| before.teams[r.team].members.iter().any(|k| team.members.contains(k));
+            let begun = before.runs.iter().filter(|r| r.under_way).filter(shares);
+            let begun_s = begun.map(|r| r.from_s).fold(team.formed_s, f64::min);
             let limit = |&k: &usize| {
                 let m = problem.member(k);
                 let depth =
