@@ -56,10 +56,11 @@ impl Footing {
             no_go,
         };
         let (stop, fast) = (site.limits.wade_product_stop_m2ps * MARGIN, value("dive_current_mps") * MARGIN);
+        let even_mps = uniform.length();
         let (mut wade, mut dive) = (vec![f32::INFINITY; grid.len()], vec![f32::INFINITY; grid.len()]);
         for cell in 0..grid.len() {
             let depth = ground.depth_m[cell];
-            let speed = footing.current_at(cell).length();
+            let speed = if footing.current.is_empty() { even_mps } else { footing.current[cell].length() };
             let dry = ground.cover[cell] == Cover::Land && (depth.is_nan() || depth <= 0.0);
             let open = ground.cover[cell] == Cover::Open && depth.is_finite();
             let barred = footing.no_go.get(cell) == Some(&true) || !speed.is_finite();
@@ -124,24 +125,24 @@ impl Footing {
 }
 
 /// The worst value of each cell and its eight neighbours; outside the grid counts as the cell itself.
-fn worst(values: &[f32], cols: usize, pick: fn(f32, f32) -> f32) -> Vec<f32> {
-    let rows = values.len().checked_div(cols).unwrap_or(0);
+fn worst(values: &[f32], cols: usize, pick: impl Fn(f32, f32) -> f32) -> Vec<f32> {
     let mut across = values.to_vec();
-    for row in 0..rows {
-        for col in 0..cols {
-            let at = row * cols + col;
-            let left = if col > 0 { values[at - 1] } else { values[at] };
-            let right = if col + 1 < cols { values[at + 1] } else { values[at] };
-            across[at] = pick(pick(left, values[at]), right);
-        }
+    let rows = values.chunks_exact(cols.max(1)).zip(across.chunks_exact_mut(cols.max(1)));
+    for (row, into) in rows {
+        fold(into, &row[1..], &pick);
+        fold(&mut into[1..], row, &pick);
     }
     let mut all = across.clone();
-    for at in 0..values.len() {
-        let below = if at >= cols { across[at - cols] } else { across[at] };
-        let above = if at + cols < values.len() { across[at + cols] } else { across[at] };
-        all[at] = pick(pick(below, across[at]), above);
-    }
+    fold(&mut all, across.get(cols..).unwrap_or_default(), &pick);
+    fold(all.get_mut(cols..).unwrap_or_default(), &across, &pick);
     all
+}
+
+/// Puts into each value the worse of it and its partner, as far as there are partners.
+fn fold(into: &mut [f32], with: &[f32], pick: &impl Fn(f32, f32) -> f32) {
+    for (value, &other) in into.iter_mut().zip(with) {
+        *value = pick(*value, other);
+    }
 }
 
 /// Cells within the site's distance of no-go ground; empty if there is none.

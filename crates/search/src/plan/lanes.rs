@@ -14,6 +14,8 @@ use measure::Spot;
 pub(super) const FINE: usize = 8;
 /// Offsets enough to tell which split of the people is worth more.
 pub(super) const COARSE: usize = 2;
+/// Offsets closer than this are one lane to those who walk it \[m\]: less than half of what an unmarked lane is off.
+const OFFSET_LEAST_M: f64 = 1.0;
 /// Covered shares below this are dropped: the outermost rim of a strip, some thousandths of what it covers.
 const SHARE_LEAST: f64 = 0.02;
 
@@ -31,6 +33,14 @@ impl Shape {
     /// Width swept by one pass \[m\].
     pub fn width_m(&self) -> f64 {
         self.spacing_m * self.limits_m.len() as f64
+    }
+
+    /// Offsets of a family: `most`, but none closer than steering can tell apart.
+    fn offsets(&self, most: usize) -> usize {
+        // The outermost lane that waders can stand in holds most, and its place is a matter of decimetres.
+        let finer = if self.method == Method::Wade { 2 } else { 1 };
+        let told_apart = (self.width_m() / OFFSET_LEAST_M).ceil() as usize;
+        finer * most.min(told_apart.max(COARSE))
     }
 }
 
@@ -99,8 +109,7 @@ impl Catalogue {
         };
         let walker = Walker::new(problem, &all.shape);
         all.cannot_advance = walker.cannot_advance();
-        // The outermost lane that waders can stand in holds most, and its place is a matter of decimetres.
-        let offsets = if all.shape.method == Method::Wade { 2 * offsets } else { offsets };
+        let offsets = all.shape.offsets(offsets);
         if let Some(probable) = probable(problem, &walker) {
             for axis in [probable.along, probable.along.left()] {
                 let bands = Bands::new(problem, &probable, axis);

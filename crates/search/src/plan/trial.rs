@@ -1,8 +1,9 @@
-//! Fast trial of a whole plan: timed by the rules of a fill, walked over the cells once, some microseconds each.
+//! Fast trial of a whole plan: timed by the rules of a fill, walked over blocks of cells once, some microseconds each.
 //!
 //! Never: decides anything; what a trial says is evaluated again exactly before it is kept.
 
 use super::{
+    blocks::Blocks,
     cells::MissTable,
     draft::Placed,
     fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, strips_meet},
@@ -56,7 +57,7 @@ struct Timed {
     to_s: f64,
 }
 
-/// One cell, in half a line of the processor's memory.
+/// One block of cells, in half a line of the processor's memory.
 #[derive(Clone, Copy, Debug)]
 #[repr(C)]
 struct Cell {
@@ -113,9 +114,6 @@ fn at(curve: &Curve, bed: u32, passes: f32) -> f32 {
     height + slope * passes
 }
 
-/// A piece by the moment it ends: (s, method, (cell, share, share missed)).
-type Spread = (f64, Method, Vec<(u32, f32, f32)>);
-
 /// A leg at the moment it ends.
 #[derive(Clone, Copy, Debug)]
 struct Event {
@@ -129,13 +127,13 @@ struct Event {
 pub(super) struct Trial<'a> {
     problem: &'a Problem<'a>,
     field: &'a Field<'a>,
+    blocks: &'a Blocks,
     base: Vec<Cell>,
     base_aside: Vec<Aside>,
     cells: Vec<Cell>,
     aside: Vec<Aside>,
     curves: [Curve; 2],
     look: Curve,
-    pieces: Vec<Spread>,
     number: u32,
     valued: u64,
     runs: Vec<Timed>,
@@ -146,38 +144,37 @@ pub(super) struct Trial<'a> {
 }
 
 impl<'a> Trial<'a> {
-    /// Lays out the cells of a problem for one split.
-    pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>) -> Self {
+    /// Lays out the blocks of a problem for one split.
+    pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>, blocks: &'a Blocks) -> Self {
         let curves = [Method::Wade, Method::Dive].map(|m| curve(&problem.tables[m.index()]));
-        let cells = &problem.cells;
-        let base = (0..cells.len())
-            .map(|k| {
-                let bed = if cells.rough[k] { KNOTS as u32 } else { 0 };
-                let passes = [Method::Wade, Method::Dive].map(|m| cells.passes[k][m.index()] as f32);
+        let base = (blocks.all.iter())
+            .map(|block| {
+                let bed = if block.rough { KNOTS as u32 } else { 0 };
+                let passes = [Method::Wade, Method::Dive].map(|m| block.passes[m.index()] as f32);
                 let miss = [at(&curves[0], bed, passes[0]), at(&curves[1], bed, passes[1])];
                 let both = f64::from(miss[0]) * f64::from(miss[1]);
-                let open = if both > 1e-9 { cells.mass[k] * (1.0 - cells.hidden[k]) / both } else { 0.0 };
+                let open = if both > 1e-9 { (block.mass - block.hidden) / both } else { 0.0 };
                 Cell { trial: 0, bed, open: open as f32, spare: 0.0, passes, miss }
             })
             .collect::<Vec<Cell>>();
-        let base_aside = (0..cells.len())
-            .map(|k| Aside {
+        let base_aside = (blocks.all.iter())
+            .map(|block| Aside {
                 trial: 0,
-                hidden: (cells.mass[k] * cells.hidden[k]) as f32,
+                hidden: block.hidden as f32,
                 other: 1.0,
-                looks: cells.passes[k][Method::Look.index()] as f32,
+                looks: block.passes[Method::Look.index()] as f32,
             })
             .collect::<Vec<Aside>>();
         Trial {
             problem,
             field,
+            blocks,
             cells: base.clone(),
             aside: base_aside.clone(),
             base,
             base_aside,
             curves,
             look: curve(&problem.tables[Method::Look.index()]),
-            pieces: pieces(problem, field),
             number: 0,
             valued: 0,
             runs: Vec::new(),
@@ -318,8 +315,10 @@ impl<'a> Trial<'a> {
                     first = Some((event.at_s, line));
                 }
             }
-            if piece < self.pieces.len() && first.is_none_or(|(at_s, _)| self.pieces[piece].0 <= at_s) {
-                worth += self.problem.weight.at(self.pieces[piece].0) * self.piece(piece);
+            if piece < self.blocks.pieces.len()
+                && first.is_none_or(|(at_s, _)| self.blocks.pieces[piece].0 <= at_s)
+            {
+                worth += self.problem.weight.at(self.blocks.pieces[piece].0) * self.piece(piece);
                 piece += 1;
                 continue;
             }
@@ -336,13 +335,13 @@ impl<'a> Trial<'a> {
     }
 
     fn leg(&mut self, line: usize, leg: usize) -> f64 {
-        let catalogue = self.field.catalogues[line];
+        let (blocks, method) = (self.blocks, self.field.catalogues[line].shape.method);
         let mut found = 0.0_f32;
-        match contact(catalogue.shape.method) {
+        match contact(method) {
             Some(way) => {
-                // Two sums side by side: no cell is met twice in one leg, and neither sum waits for the other.
+                // Two sums side by side: no block is met twice in one leg, and neither sum waits for the other.
                 let mut sums = [0.0_f32; 2];
-                let mut pairs = catalogue.cells_of(leg).chunks_exact(2);
+                let mut pairs = blocks.of_leg(line, leg).chunks_exact(2);
                 for pair in &mut pairs {
                     sums[0] += self.touch(way, pair[0].0, pair[0].1);
                     sums[1] += self.touch(way, pair[1].0, pair[1].1);
@@ -353,7 +352,7 @@ impl<'a> Trial<'a> {
                 }
             }
             None => {
-                for &(cell, share) in catalogue.cells_of(leg) {
+                for &(cell, share) in blocks.of_leg(line, leg) {
                     self.refresh(cell);
                     let bed = self.cells[cell as usize].bed;
                     let looks = self.aside[cell as usize].looks;
@@ -368,9 +367,9 @@ impl<'a> Trial<'a> {
 
     fn piece(&mut self, piece: usize) -> f64 {
         let mut found = 0.0_f32;
-        let method = self.pieces[piece].1;
-        for k in 0..self.pieces[piece].2.len() {
-            let (cell, share, kept) = self.pieces[piece].2[k];
+        let method = self.blocks.pieces[piece].1;
+        for k in 0..self.blocks.pieces[piece].2.len() {
+            let (cell, share, kept) = self.blocks.pieces[piece].2[k];
             found += match contact(method) {
                 Some(way) => self.touch(way, cell, share),
                 None => {
@@ -496,28 +495,6 @@ fn contact(method: Method) -> Option<usize> {
         Method::Dive => Some(1),
         _ => None,
     }
-}
-
-/// Pieces in the order they end, with what each misses of a cell.
-fn pieces(problem: &Problem, field: &Field) -> Vec<Spread> {
-    let mut order: Vec<usize> = (0..field.pieces.len()).collect();
-    order.sort_by(|&a, &b| field.pieces[a].to_s.total_cmp(&field.pieces[b].to_s).then(a.cmp(&b)));
-    let mut passes: Vec<[f64; 5]> = problem.cells.passes.clone();
-    order
-        .into_iter()
-        .map(|k| {
-            let piece = &field.pieces[k];
-            let way = piece.method.index();
-            let cells = piece.cells.iter().map(|&(cell, share)| {
-                let row = &mut passes[cell as usize][way];
-                let table = &piece.tables[usize::from(problem.cells.rough[cell as usize])];
-                let kept = table.at(*row + f64::from(share)) / table.at(*row);
-                *row += f64::from(share);
-                (cell, share, kept as f32)
-            });
-            (piece.to_s, piece.method, cells.collect())
-        })
-        .collect()
 }
 
 #[cfg(test)]
