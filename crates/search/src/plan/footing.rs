@@ -28,6 +28,8 @@ pub(super) struct Footing {
     least_along: f64,
     /// Ground that nobody comes near, in transit neither; empty if the site has none.
     pub no_go: Vec<bool>,
+    /// Cells from each to the nearest of that ground, along the grid's axes; empty if there is none.
+    pub off: Vec<u16>,
 }
 
 impl Footing {
@@ -53,6 +55,7 @@ impl Footing {
             binds_mps: value("line_current_mps") * MARGIN,
             // Five degrees inside the rule, for lanes that are not quite straight.
             least_along: libm::cos((value("down_current_deg") - 5.0).to_radians()),
+            off: steps_off(&no_go, grid.cols),
             no_go,
         };
         let (stop, fast) = (site.limits.wade_product_stop_m2ps * MARGIN, value("dive_current_mps") * MARGIN);
@@ -145,6 +148,26 @@ fn fold(into: &mut [f32], with: &[f32], pick: &impl Fn(f32, f32) -> f32) {
     }
 }
 
+/// Steps of a king of chess from each cell to the nearest that is marked.
+fn steps_off(marked: &[bool], cols: usize) -> Vec<u16> {
+    let mut off: Vec<u16> = marked.iter().map(|&m| if m { 0 } else { u16::MAX }).collect();
+    let rows = off.len().checked_div(cols).unwrap_or(0);
+    // There and back again: every way of a king is told by cells before, then by cells behind.
+    for sign in [-1, 1] {
+        for k in 0..off.len() {
+            let at = if sign < 0 { k } else { off.len() - 1 - k };
+            let (col, row) = ((at % cols) as i64, (at / cols) as i64);
+            for (east, north) in [(sign, 0), (-1, sign), (0, sign), (1, sign)] {
+                let (c, r) = (col + east, row + north);
+                if (0..cols as i64).contains(&c) && (0..rows as i64).contains(&r) {
+                    off[at] = off[at].min(off[r as usize * cols + c as usize].saturating_add(1));
+                }
+            }
+        }
+    }
+    off
+}
+
 /// Cells within the site's distance of no-go ground; empty if there is none.
 fn near_no_go(setting: &Setting) -> Vec<bool> {
     let shapes: Vec<&Shape> = setting.site.of_kind(Kind::NoGo).map(|f| &f.shape).collect();
@@ -195,4 +218,23 @@ pub(super) fn encloses(ring: &[Spot], spot: Spot) -> bool {
         .count()
         % 2
         == 1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn steps_off_are_those_of_a_plain_search() {
+        let cols = 9;
+        let marked: Vec<bool> = (0..63).map(|k| [4, 30, 61].contains(&k)).collect();
+        let place = |k: usize| ((k % cols) as i64, (k / cols) as i64);
+        for (k, &off) in steps_off(&marked, cols).iter().enumerate() {
+            let steps = |m: usize| (place(m).0 - place(k).0).abs().max((place(m).1 - place(k).1).abs());
+            let least = (0..63).filter(|&m| marked[m]).map(steps).min();
+            assert_eq!(Some(i64::from(off)), least, "{k}");
+        }
+        assert_eq!(steps_off(&[false; 6], 3), vec![u16::MAX; 6]);
+        assert!(steps_off(&[], 0).is_empty());
+    }
 }
