@@ -80,10 +80,10 @@ impl Footing {
             }
         }
         let speeds: Vec<f32> = footing.current.iter().map(|v| v.length() as f32).collect();
-        footing.fastest_mps = worst(&speeds, grid.cols, f32::max);
-        footing.wade_m = worst(&wade, grid.cols, f32::max);
-        footing.dive_m = worst(&dive, grid.cols, f32::max);
-        footing.shallow_m = worst(&dive, grid.cols, f32::min);
+        footing.fastest_mps = worst(speeds, grid.cols, f32::max);
+        footing.wade_m = worst(wade, grid.cols, f32::max);
+        footing.dive_m = worst(dive.clone(), grid.cols, f32::max);
+        footing.shallow_m = worst(dive, grid.cols, f32::min);
         footing
     }
 
@@ -128,17 +128,26 @@ impl Footing {
 }
 
 /// The worst value of each cell and its eight neighbours; outside the grid counts as the cell itself.
-fn worst(values: &[f32], cols: usize, pick: impl Fn(f32, f32) -> f32) -> Vec<f32> {
-    let mut across = values.to_vec();
-    let rows = values.chunks_exact(cols.max(1)).zip(across.chunks_exact_mut(cols.max(1)));
-    for (row, into) in rows {
-        fold(into, &row[1..], &pick);
-        fold(&mut into[1..], row, &pick);
+fn worst(mut values: Vec<f32>, cols: usize, pick: impl Fn(f32, f32) -> f32) -> Vec<f32> {
+    let cols = cols.max(1);
+    // In place, with a row as it was beside it: a grid may hold a million cells.
+    let (mut was, mut above): (Vec<f32>, Vec<f32>) = (Vec::new(), Vec::new());
+    for row in values.chunks_exact_mut(cols) {
+        was.clear();
+        was.extend_from_slice(row);
+        fold(row, &was[1..], &pick);
+        fold(&mut row[1..], &was, &pick);
     }
-    let mut all = across.clone();
-    fold(&mut all, across.get(cols..).unwrap_or_default(), &pick);
-    fold(all.get_mut(cols..).unwrap_or_default(), &across, &pick);
-    all
+    for k in 0..values.len() / cols {
+        let (head, below) = values.split_at_mut((k + 1) * cols);
+        let row = &mut head[k * cols..];
+        was.clear();
+        was.extend_from_slice(row);
+        fold(row, below, &pick);
+        fold(row, &above, &pick);
+        std::mem::swap(&mut was, &mut above);
+    }
+    values
 }
 
 /// Puts into each value the worse of it and its partner, as far as there are partners.
@@ -223,6 +232,19 @@ pub(super) fn encloses(ring: &[Spot], spot: Spot) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_worst_is_that_of_nine_cells() {
+        let (cols, rows) = (5, 4);
+        let values: Vec<f32> = (0..20_u16).map(|k| f32::from(k * 37 % 23)).collect();
+        let found = worst(values.clone(), cols, f32::max);
+        for (at, &most) in found.iter().enumerate() {
+            let near = |k: &usize| (k % cols).abs_diff(at % cols) <= 1 && (k / cols).abs_diff(at / cols) <= 1;
+            let plain = (0..cols * rows).filter(near).map(|k| values[k]).fold(0.0, f32::max);
+            assert_eq!(most, plain, "{at}");
+        }
+        assert!(worst(Vec::new(), 0, f32::max).is_empty());
+    }
 
     #[test]
     fn steps_off_are_those_of_a_plain_search() {
