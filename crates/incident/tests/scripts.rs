@@ -199,21 +199,20 @@ fn water() -> Water {
 
 #[test]
 fn breaking_off_is_offered_when_a_witness_changes_where_they_may_be() {
-    let (mut desk, dive) = Desk::at_work(11);
+    let (mut desk, _) = Desk::at_work(11);
     assert!(desk.screen("a").break_off.is_none(), "as planned, everybody is on the best they can do");
-    desk.send("a", desk::place(2, Spot::new(-3.0, 35.0)));
-    desk.send("a", desk::ago(2, 100.0, 110.0));
-    let offer = desk.screen("a").break_off.expect("the dive lane is worth little now");
-    assert_eq!(offer.order, dive.order);
+    desk.send("a", desk::place(1, Spot::new(-28.0, 62.0)));
+    desk.send("a", desk::ago(1, 100.0, 110.0));
+    let offer = desk.screen("a").break_off.expect("what runs is worth little now");
     assert!(offer.words.contains("times as much"), "{}", offer.words);
     desk.role("b", Role::Recorder);
     assert!(desk.screen("b").break_off.is_none());
     // Nothing changes before somebody says so.
-    let lane = |desk: &Desk| desk.screen("a").map.lanes.into_iter().find(|l| l.order == dive.order);
+    let lane = |desk: &Desk| desk.screen("a").map.lanes.into_iter().find(|l| l.order == offer.order);
     assert_eq!(lane(&desk).unwrap().state, LaneState::Running);
-    desk.send("a", Report::BreakOff { order: dive.order });
+    desk.send("a", Report::BreakOff { order: offer.order });
     assert!(lane(&desk).is_none_or(|lane| lane.state == LaneState::Part));
-    assert!(desk.screen("a").break_off.is_none());
+    assert!(desk.screen("a").break_off.is_none_or(|next| next.order != offer.order));
 }
 
 #[test]

@@ -144,7 +144,7 @@ impl Desk {
     pub fn three_touches(&mut self, device: &str) {
         self.send(device, Report::SwimmerMissing { practice: false });
         self.wait(4);
-        self.send(device, place(1, Spot::new(-12.0, 24.0)));
+        self.send(device, place(1, Spot::new(-24.0, 24.0)));
         self.wait(3);
         self.send(device, ago(1, 60.0, 120.0));
     }

@@ -66,7 +66,7 @@ impl Caller<'_> {
 
     /// Which way and how far, as spoken and as written.
     ///
-    /// Spoken: the mark or the bearing, and paces rather than metres where they are counted. Written: all of it.
+    /// Spoken: the mark or the bearing, and paces or seconds rather than metres where they are counted. Written: all of it.
     fn go(&self, run: &Run, team: &Team) -> (String, String) {
         let (way, length_m) = (run.from.bearing_to(run.to), run.from.distance(run.to));
         if team.method == Method::Pole {
@@ -87,7 +87,8 @@ impl Caller<'_> {
         let toward = mark.map_or(String::new(), |mark| format!(" toward {mark}"));
         let far = self.places.length(length_m);
         let bearing = if mark.is_some() { String::new() } else { format!(", bearing {way}") };
-        let metres = if team.method == Method::Wade { String::new() } else { format!(" {far},") };
+        // Waders count paces and lookers seconds; divers have nothing to count on the way.
+        let metres = if team.method == Method::Dive { format!(" {far},") } else { String::new() };
         (
             format!("Go {}{toward}{bearing},{metres} {amount}.", way.word()),
             format!("Go {}{toward}, bearing {way}, {far}, {amount}.", way.word()),
