@@ -189,3 +189,24 @@ fn pieces(problem: &Problem, field: &Field, deal: &Deal, blocks: usize) -> Vec<S
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_leg_finds_of_blocks_what_it_finds_of_cells() {
+        let (mass, block_of) = ([1.0_f32, 3.0, 2.0], vec![0, 0, 1]);
+        let parts = vec![0.25, 0.75, 1.0];
+        let deal = Deal { block_of, parts: [parts.clone(), parts] };
+        let (mut sums, mut rows) = (Sums::new(2), Vec::new());
+        for cells in [vec![(0, 1.0), (2, 0.5), (1, 0.5)], vec![(1, 0.125)]] {
+            rows.clear();
+            deal.gather(&cells, true, &mut sums, &mut rows);
+            let blocks: f32 = rows.iter().map(|&(block, share)| [4.0, 2.0][block as usize] * share).sum();
+            let found: f32 = cells.iter().map(|&(cell, share)| mass[cell as usize] * share).sum();
+            assert!((blocks - found).abs() < 1e-6, "{blocks} {found}");
+        }
+        assert_eq!(rows.len(), 1);
+    }
+}
