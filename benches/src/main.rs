@@ -38,10 +38,11 @@ fn main() {
         "p6" => p6::run(threads, repeats),
         "p7" => p7::run(threads, repeats),
         "plan" => plan::run(threads, repeats),
+        "first" => second::run_first(threads, repeats),
         "second" => second::run(threads, repeats),
         other => {
             eprintln!(
-                "no yardstick is called {other:?}; there are belief, desk, p1, p2, p3, p4, p5, p5sun, p6, p7, plan, second"
+                "no yardstick is called {other:?}; there are belief, desk, first, p1, p2, p3, p4, p5, p5sun, p6, p7, plan, second"
             );
             std::process::exit(2);
         }

@@ -4,7 +4,7 @@
 use measure::{Seed, Spot};
 use search::belief::Belief;
 use search::course::{Course, Told};
-use search::plan::{Crew, Outlook, Plan, Request, plan, plan_by};
+use search::plan::{Crew, Outlook, Plan, Request, check::check, plan, plan_by, valued};
 use search::told::{Happening, Report};
 use search::{Alarm, AlarmKind, Missing, Seen, Setting, Sighting, WitnessClass, zero::at_posts};
 use serde_json::json;
@@ -116,6 +116,54 @@ pub fn run(threads: usize, repeats: usize) {
             pool.install(|| measure(&water, (depth_m, error_m), threads, repeats));
         }
     }
+}
+
+/// Prints one line for each alarm: what its first plan takes, and how many whole plans are valued a second.
+pub fn run_first(threads: usize, repeats: usize) {
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("a pool of threads");
+    for folder in folders() {
+        let water = Water::new(folder);
+        for place in PLACES {
+            pool.install(|| first(&water, place, threads, repeats));
+        }
+    }
+}
+
+fn first(water: &Water, (depth_m, error_m): (f64, f64), threads: usize, repeats: usize) {
+    let setting = water.setting();
+    let last_seen = water.place(depth_m);
+    let alarm = alarm(last_seen, error_m);
+    let belief =
+        |seed| Belief::start(&setting, &alarm, Seed(seed), PARTICLES).value.broad(&setting, Seed(seed));
+    let (known, fresh) = (belief(1), belief(1001));
+    let request = |belief| Request {
+        setting,
+        belief,
+        crew: &water.crew,
+        now_s: 0.0,
+        alarm_at_s: alarm.at_s,
+        last_seen,
+        missing_height_m: alarm.missing.height_m,
+        before: None,
+        seed: Seed(1),
+        effort: Request::FIRST_EFFORT,
+    };
+    let spent = |changes: u64| {
+        let before = crate::cpu_s();
+        (valued(&request(&known), changes), crate::cpu_s() - before)
+    };
+    // Both set up alike: the difference is changes alone.
+    let ((few, few_s), (many, many_s)) = (spent(10_000), spent(70_000));
+    let params = json!({ "water": water.name, "depth_m": depth_m, "people": water.crew.len() });
+    let work = || plan(&request(&known));
+    crate::report("first", "plan", params, threads, repeats, work, |made| {
+        json!({
+            "value": made.value, "price": made.price, "orders": made.runs.len(),
+            "cells_over_fresh_particles": made.value / check(made, &request(&fresh)).value,
+            "whole_plans_valued_per_cpu_s": (many - few) as f64 / (many_s - few_s),
+            "valued_of_changes": (many - few) as f64 / 60_000.0,
+        })
+    });
 }
 
 fn measure(water: &Water, place: (f64, f64), threads: usize, repeats: usize) {

@@ -15,6 +15,7 @@ use crate::{
     lines::{dive_depth, wade_depth, wade_line_mps},
 };
 use measure::parameters::value;
+use std::ops::Range;
 
 /// Looks at one cell that are priced one by one; what is left after them is given away at the price of one more.
 const LOOKS: usize = 8;
@@ -153,28 +154,40 @@ fn water_fill(problem: &Problem, mut looks: Vec<Look>, starts: &[f64]) -> f64 {
     sum
 }
 
-/// Least value within reach of a strip from where somebody stands: two metres, what a strip may be off, and a cell.
+/// Least value within reach of a strip from where somebody stands: two metres, what a strip may be off, and a cell; told where mass lies.
 fn least_around(problem: &Problem, values: &[f32]) -> Vec<f32> {
     let grid = problem.cells.grid;
     let reach = ((2.0 + stray_m(steer_m(false))) / grid.cell_m).ceil() as usize;
-    let (cols, rows) = (grid.cols, grid.rows);
+    let Some((rows, cols)) = window(problem, reach) else { return values.to_vec() };
     let mut least = values.to_vec();
     let mut line = Vec::new();
-    for row in 0..rows {
+    for row in rows.clone() {
+        let part = row * grid.cols + cols.start..row * grid.cols + cols.end;
         line.clear();
-        line.extend_from_slice(&least[row * cols..(row + 1) * cols]);
+        line.extend_from_slice(&least[part.clone()]);
         least_within(&mut line, reach);
-        least[row * cols..(row + 1) * cols].copy_from_slice(&line);
+        least[part].copy_from_slice(&line);
     }
-    for col in 0..cols {
+    for col in cols {
         line.clear();
-        line.extend((0..rows).map(|row| least[row * cols + col]));
+        line.extend(rows.clone().map(|row| least[row * grid.cols + col]));
         least_within(&mut line, reach);
-        for (row, &value) in line.iter().enumerate() {
-            least[row * cols + col] = value;
+        for (row, &value) in rows.clone().zip(&line) {
+            least[row * grid.cols + col] = value;
         }
     }
     least
+}
+
+/// Rows and columns of the grid that hold mass, and so many more on every side; `None` if none does.
+fn window(problem: &Problem, reach: usize) -> Option<(Range<usize>, Range<usize>)> {
+    let (grid, index) = (problem.cells.grid, &problem.cells.index);
+    // Cells come row by row.
+    let (top, bottom) = (*index.first()? as usize / grid.cols, *index.last()? as usize / grid.cols);
+    let cols = index.iter().map(|&cell| cell as usize % grid.cols);
+    let (left, right) = cols.fold((usize::MAX, 0), |(low, high), col| (low.min(col), high.max(col)));
+    let wide = |low: usize, high: usize, most: usize| low.saturating_sub(reach)..(high + reach + 1).min(most);
+    Some((wide(top, bottom, grid.rows), wide(left, right, grid.cols)))
 }
 
 /// Least of each value and of up to `reach` on either side.

@@ -28,6 +28,8 @@ pub(super) struct Footing {
     least_along: f64,
     /// Ground that nobody comes near, in transit neither; empty if the site has none.
     pub no_go: Vec<bool>,
+    /// Cells from each to the nearest of that ground, along the grid's axes; empty if there is none.
+    pub off: Vec<u16>,
 }
 
 impl Footing {
@@ -53,13 +55,15 @@ impl Footing {
             binds_mps: value("line_current_mps") * MARGIN,
             // Five degrees inside the rule, for lanes that are not quite straight.
             least_along: libm::cos((value("down_current_deg") - 5.0).to_radians()),
+            off: steps_off(&no_go, grid.cols),
             no_go,
         };
         let (stop, fast) = (site.limits.wade_product_stop_m2ps * MARGIN, value("dive_current_mps") * MARGIN);
+        let even_mps = uniform.length();
         let (mut wade, mut dive) = (vec![f32::INFINITY; grid.len()], vec![f32::INFINITY; grid.len()]);
         for cell in 0..grid.len() {
             let depth = ground.depth_m[cell];
-            let speed = footing.current_at(cell).length();
+            let speed = if footing.current.is_empty() { even_mps } else { footing.current[cell].length() };
             let dry = ground.cover[cell] == Cover::Land && (depth.is_nan() || depth <= 0.0);
             let open = ground.cover[cell] == Cover::Open && depth.is_finite();
             let barred = footing.no_go.get(cell) == Some(&true) || !speed.is_finite();
@@ -76,10 +80,10 @@ impl Footing {
             }
         }
         let speeds: Vec<f32> = footing.current.iter().map(|v| v.length() as f32).collect();
-        footing.fastest_mps = worst(&speeds, grid.cols, f32::max);
-        footing.wade_m = worst(&wade, grid.cols, f32::max);
-        footing.dive_m = worst(&dive, grid.cols, f32::max);
-        footing.shallow_m = worst(&dive, grid.cols, f32::min);
+        footing.fastest_mps = worst(speeds, grid.cols, f32::max);
+        footing.wade_m = worst(wade, grid.cols, f32::max);
+        footing.dive_m = worst(dive.clone(), grid.cols, f32::max);
+        footing.shallow_m = worst(dive, grid.cols, f32::min);
         footing
     }
 
@@ -124,24 +128,53 @@ impl Footing {
 }
 
 /// The worst value of each cell and its eight neighbours; outside the grid counts as the cell itself.
-fn worst(values: &[f32], cols: usize, pick: fn(f32, f32) -> f32) -> Vec<f32> {
-    let rows = values.len().checked_div(cols).unwrap_or(0);
-    let mut across = values.to_vec();
-    for row in 0..rows {
-        for col in 0..cols {
-            let at = row * cols + col;
-            let left = if col > 0 { values[at - 1] } else { values[at] };
-            let right = if col + 1 < cols { values[at + 1] } else { values[at] };
-            across[at] = pick(pick(left, values[at]), right);
+fn worst(mut values: Vec<f32>, cols: usize, pick: impl Fn(f32, f32) -> f32) -> Vec<f32> {
+    let cols = cols.max(1);
+    // In place, with a row as it was beside it: a grid may hold a million cells.
+    let (mut was, mut above): (Vec<f32>, Vec<f32>) = (Vec::new(), Vec::new());
+    for row in values.chunks_exact_mut(cols) {
+        was.clear();
+        was.extend_from_slice(row);
+        fold(row, &was[1..], &pick);
+        fold(&mut row[1..], &was, &pick);
+    }
+    for k in 0..values.len() / cols {
+        let (head, below) = values.split_at_mut((k + 1) * cols);
+        let row = &mut head[k * cols..];
+        was.clear();
+        was.extend_from_slice(row);
+        fold(row, below, &pick);
+        fold(row, &above, &pick);
+        std::mem::swap(&mut was, &mut above);
+    }
+    values
+}
+
+/// Puts into each value the worse of it and its partner, as far as there are partners.
+fn fold(into: &mut [f32], with: &[f32], pick: &impl Fn(f32, f32) -> f32) {
+    for (value, &other) in into.iter_mut().zip(with) {
+        *value = pick(*value, other);
+    }
+}
+
+/// Steps of a king of chess from each cell to the nearest that is marked.
+fn steps_off(marked: &[bool], cols: usize) -> Vec<u16> {
+    let mut off: Vec<u16> = marked.iter().map(|&m| if m { 0 } else { u16::MAX }).collect();
+    let rows = off.len().checked_div(cols).unwrap_or(0);
+    // There and back again: every way of a king is told by cells before, then by cells behind.
+    for sign in [-1, 1] {
+        for k in 0..off.len() {
+            let at = if sign < 0 { k } else { off.len() - 1 - k };
+            let (col, row) = ((at % cols) as i64, (at / cols) as i64);
+            for (east, north) in [(sign, 0), (-1, sign), (0, sign), (1, sign)] {
+                let (c, r) = (col + east, row + north);
+                if (0..cols as i64).contains(&c) && (0..rows as i64).contains(&r) {
+                    off[at] = off[at].min(off[r as usize * cols + c as usize].saturating_add(1));
+                }
+            }
         }
     }
-    let mut all = across.clone();
-    for at in 0..values.len() {
-        let below = if at >= cols { across[at - cols] } else { across[at] };
-        let above = if at + cols < values.len() { across[at + cols] } else { across[at] };
-        all[at] = pick(pick(below, across[at]), above);
-    }
-    all
+    off
 }
 
 /// Cells within the site's distance of no-go ground; empty if there is none.
@@ -194,4 +227,36 @@ pub(super) fn encloses(ring: &[Spot], spot: Spot) -> bool {
         .count()
         % 2
         == 1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_worst_is_that_of_nine_cells() {
+        let (cols, rows) = (5, 4);
+        let values: Vec<f32> = (0..20_u16).map(|k| f32::from(k * 37 % 23)).collect();
+        let found = worst(values.clone(), cols, f32::max);
+        for (at, &most) in found.iter().enumerate() {
+            let near = |k: &usize| (k % cols).abs_diff(at % cols) <= 1 && (k / cols).abs_diff(at / cols) <= 1;
+            let plain = (0..cols * rows).filter(near).map(|k| values[k]).fold(0.0, f32::max);
+            assert_eq!(most, plain, "{at}");
+        }
+        assert!(worst(Vec::new(), 0, f32::max).is_empty());
+    }
+
+    #[test]
+    fn steps_off_are_those_of_a_plain_search() {
+        let cols = 9;
+        let marked: Vec<bool> = (0..63).map(|k| [4, 30, 61].contains(&k)).collect();
+        let place = |k: usize| ((k % cols) as i64, (k / cols) as i64);
+        for (k, &off) in steps_off(&marked, cols).iter().enumerate() {
+            let steps = |m: usize| (place(m).0 - place(k).0).abs().max((place(m).1 - place(k).1).abs());
+            let least = (0..63).filter(|&m| marked[m]).map(steps).min();
+            assert_eq!(Some(i64::from(off)), least, "{k}");
+        }
+        assert_eq!(steps_off(&[false; 6], 3), vec![u16::MAX; 6]);
+        assert!(steps_off(&[], 0).is_empty());
+    }
 }

@@ -3,6 +3,7 @@
 //! Changes that lose a little are kept at first, none at the end; the best draft met is given.
 
 use super::{
+    blocks::Blocks,
     draft::{Draft, evaluate},
     fill::Field,
     lanes::Catalogue,
@@ -74,18 +75,19 @@ pub(super) struct Improver<'a> {
     problem: &'a Problem<'a>,
     field: &'a Field<'a>,
     lookups: Vec<Lookup>,
+    blocks: Blocks,
 }
 
 impl<'a> Improver<'a> {
     /// Prepares the lanes of a split.
     pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>) -> Self {
         let lookups = field.catalogues.iter().zip(&field.gains).map(|(c, g)| Lookup::new(c, g)).collect();
-        Improver { problem, field, lookups }
+        Improver { problem, field, lookups, blocks: Blocks::new(problem, field) }
     }
 
     /// The best draft met in so many trials from `start`; `start` itself if none is worth more.
     pub fn improve(&self, start: &Draft, trials: u64, stream: Stream) -> Draft {
-        let mut trial = Trial::new(self.problem, self.field);
+        let mut trial = Trial::new(self.problem, self.field, &self.blocks);
         let Some(best) = self.anneal(start, trials, (&mut trial, stream)) else { return start.clone() };
         let Some(runs) = trial.placed(&best) else { return start.clone() };
         let value = evaluate(self.problem, &self.field.catalogues, &self.field.pieces, &runs, |_, _, _| {});
@@ -95,7 +97,7 @@ impl<'a> Improver<'a> {
 
     /// Plans that so many trials from `start` value whole; the others are refused by a rule before.
     pub fn valued(&self, start: &Draft, trials: u64, stream: Stream) -> u64 {
-        let mut trial = Trial::new(self.problem, self.field);
+        let mut trial = Trial::new(self.problem, self.field, &self.blocks);
         self.anneal(start, trials, (&mut trial, stream));
         trial.valued()
     }

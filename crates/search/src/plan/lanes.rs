@@ -14,6 +14,10 @@ use measure::Spot;
 pub(super) const FINE: usize = 8;
 /// Offsets enough to tell which split of the people is worth more.
 pub(super) const COARSE: usize = 2;
+/// Offsets closer than this are one lane to those who walk it \[m\]: half of what an unmarked lane is off.
+const OFFSET_LEAST_M: f64 = 1.25;
+/// Offsets of lines so narrow that even these are closer.
+const NARROW: usize = 3;
 /// Covered shares below this are dropped: the outermost rim of a strip, some thousandths of what it covers.
 const SHARE_LEAST: f64 = 0.02;
 
@@ -31,6 +35,14 @@ impl Shape {
     /// Width swept by one pass \[m\].
     pub fn width_m(&self) -> f64 {
         self.spacing_m * self.limits_m.len() as f64
+    }
+
+    /// Offsets of a family: `most`, but none closer than steering can tell apart.
+    fn offsets(&self, most: usize) -> usize {
+        // The outermost lane that waders can stand in holds most, and its place is a matter of decimetres.
+        let finer = if self.method == Method::Wade { 2 } else { 1 };
+        let told_apart = (self.width_m() / OFFSET_LEAST_M).ceil() as usize;
+        finer * most.min(told_apart.max(NARROW))
     }
 }
 
@@ -99,8 +111,7 @@ impl Catalogue {
         };
         let walker = Walker::new(problem, &all.shape);
         all.cannot_advance = walker.cannot_advance();
-        // The outermost lane that waders can stand in holds most, and its place is a matter of decimetres.
-        let offsets = if all.shape.method == Method::Wade { 2 * offsets } else { offsets };
+        let offsets = all.shape.offsets(offsets);
         if let Some(probable) = probable(problem, &walker) {
             for axis in [probable.along, probable.along.left()] {
                 let bands = Bands::new(problem, &probable, axis);
@@ -358,6 +369,7 @@ fn strip_cells(
     let (along, across) = (lane.along, lane.along.left());
     let (edge, blurs) = blurs;
     let pad = edge.reach();
+    let roped = legs.iter().any(|leg| leg.roped);
     let wide = blurs[usize::from(legs.iter().all(|leg| leg.roped))].reach();
     let (start, end) = (legs[0].from_m, legs[legs.len() - 1].to_m);
     let corners =
@@ -395,11 +407,15 @@ fn strip_cells(
             while at > 0 && legs[at - 1].to_m >= u - pad {
                 at -= 1;
             }
+            let asides = [blurs[0].share(v), if roped { blurs[1].share(v) } else { 0.0 }];
+            if asides[0].max(asides[1]) < SHARE_LEAST {
+                continue;
+            }
             for (k, leg) in legs.iter().enumerate().skip(at) {
                 if leg.from_m > u + pad {
                     break;
                 }
-                let aside = blurs[usize::from(leg.roped)].share(v);
+                let aside = asides[usize::from(leg.roped)];
                 let within = u - pad >= leg.from_m && u + pad <= leg.to_m;
                 let share = if within { aside } else { aside * edge.between(leg.from_m - u, leg.to_m - u) };
                 if share >= SHARE_LEAST {

@@ -3,6 +3,7 @@
 //! Never: sends anybody past a limit, puts two lines in the same water at once, changes an order under way.
 //! Start reading at [`Plan`], then [`Request`], then [`plan`].
 
+mod blocks;
 mod build;
 mod ceiling;
 mod cells;

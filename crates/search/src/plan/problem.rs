@@ -219,11 +219,21 @@ impl<'a> Problem<'a> {
         if self.footing.no_go.is_empty() {
             return true;
         }
-        let steps = (from.distance(to) / (0.5 * self.cells.grid.cell_m)).ceil().max(1.0);
-        (0..=steps as usize).all(|k| {
-            let spot = from.lerp(to, k as f64 / steps);
-            self.cells.grid.cell(spot).is_none_or(|cell| !self.footing.no_go[cell])
-        })
+        let (grid, length_m) = (self.cells.grid, from.distance(to));
+        let steps = (length_m / (0.5 * grid.cell_m)).ceil().max(1.0);
+        let step_m = length_m / steps;
+        let mut k = 0.0;
+        while k <= steps {
+            let cell = grid.cell(from.lerp(to, k / steps));
+            let off = cell.map_or(1, |cell| self.footing.off[cell]);
+            if off == 0 {
+                return false;
+            }
+            // Within so many cells less one, a hair left for rounding, none of that ground can lie.
+            let free_m = f64::from(off - 1) * grid.cell_m * (1.0 - 1e-6);
+            k += if step_m > 0.0 { (free_m / step_m).floor().max(1.0) } else { 1.0 };
+        }
+        true
     }
 
     /// The team of the plan before, and its runs, that are under way.

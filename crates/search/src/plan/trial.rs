@@ -1,13 +1,15 @@
-//! Fast trial of a whole plan: timed by the rules of a fill, walked over the cells once, some microseconds each.
+//! Fast trial of a whole plan: timed by the rules of a fill, walked over blocks of cells once, some microseconds each.
 //!
 //! Never: decides anything; what a trial says is evaluated again exactly before it is kept.
 
 use super::{
+    blocks::Blocks,
     cells::MissTable,
     draft::Placed,
     fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, strips_meet},
     lanes::{Catalogue, Lane},
     problem::Problem,
+    start::Start,
 };
 use crate::Method;
 use measure::Spot;
@@ -50,13 +52,63 @@ impl Slot {
 /// A slot with its times.
 #[derive(Clone, Copy, Debug)]
 struct Timed {
-    line: usize,
     strip: (Spot, Spot, f64),
     from_s: f64,
     to_s: f64,
+    after: Stand,
 }
 
-/// One cell, in half a line of the processor's memory.
+/// Where a line is between two of its slots.
+#[derive(Clone, Copy, Debug)]
+struct Stand {
+    free_s: f64,
+    rested_s: f64,
+    dives: usize,
+    entered_s: Option<f64>,
+    here: Option<Spot>,
+    /// The way it went last.
+    way: Option<Spot>,
+    /// Price of its orders so far.
+    price: f64,
+    /// Number of its legs so far.
+    legs: usize,
+}
+
+/// The slots of one line as they were timed last: what a change leaves as it was is not timed again.
+#[derive(Clone, Debug, Default)]
+struct Course {
+    slots: Vec<Slot>,
+    runs: Vec<Timed>,
+    events: Vec<Event>,
+}
+
+impl Stand {
+    /// Before the first slot.
+    fn of(start: &Start) -> Self {
+        Stand {
+            free_s: start.free_s,
+            rested_s: start.rested_s,
+            dives: start.dives,
+            entered_s: start.entered_s,
+            here: start.at,
+            way: None,
+            price: 0.0,
+            legs: 0,
+        }
+    }
+}
+
+impl Course {
+    /// Forgets all but the first slots that are those of `slots`.
+    fn keep(&mut self, slots: &[Slot]) {
+        let same = self.slots.iter().zip(slots).take_while(|(a, b)| a == b).count();
+        self.slots.truncate(same);
+        self.runs.truncate(same);
+        self.events.truncate(self.runs.last().map_or(0, |run| run.after.legs));
+    }
+}
+
+/// One block of cells, in half a line of the processor's memory.
 #[derive(Clone, Copy, Debug)]
 #[repr(C)]
 struct Cell {
@@ -113,9 +165,6 @@ fn at(curve: &Curve, bed: u32, passes: f32) -> f32 {
     height + slope * passes
 }
 
-/// A piece by the moment it ends: (s, method, (cell, share, share missed)).
-type Spread = (f64, Method, Vec<(u32, f32, f32)>);
-
 /// A leg at the moment it ends.
 #[derive(Clone, Copy, Debug)]
 struct Event {
@@ -129,135 +178,137 @@ struct Event {
 pub(super) struct Trial<'a> {
     problem: &'a Problem<'a>,
     field: &'a Field<'a>,
+    blocks: &'a Blocks,
     base: Vec<Cell>,
     base_aside: Vec<Aside>,
     cells: Vec<Cell>,
     aside: Vec<Aside>,
     curves: [Curve; 2],
     look: Curve,
-    pieces: Vec<Spread>,
     number: u32,
     valued: u64,
-    runs: Vec<Timed>,
-    events: Vec<Vec<Event>>,
+    courses: Vec<Course>,
     gains: Vec<(f64, f64)>,
-    /// Price of the orders scheduled so far.
-    price: f64,
 }
 
 impl<'a> Trial<'a> {
-    /// Lays out the cells of a problem for one split.
-    pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>) -> Self {
+    /// Lays out the blocks of a problem for one split.
+    pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>, blocks: &'a Blocks) -> Self {
         let curves = [Method::Wade, Method::Dive].map(|m| curve(&problem.tables[m.index()]));
-        let cells = &problem.cells;
-        let base = (0..cells.len())
-            .map(|k| {
-                let bed = if cells.rough[k] { KNOTS as u32 } else { 0 };
-                let passes = [Method::Wade, Method::Dive].map(|m| cells.passes[k][m.index()] as f32);
+        let base = (blocks.all.iter())
+            .map(|block| {
+                let bed = if block.rough { KNOTS as u32 } else { 0 };
+                let passes = [Method::Wade, Method::Dive].map(|m| block.passes[m.index()] as f32);
                 let miss = [at(&curves[0], bed, passes[0]), at(&curves[1], bed, passes[1])];
                 let both = f64::from(miss[0]) * f64::from(miss[1]);
-                let open = if both > 1e-9 { cells.mass[k] * (1.0 - cells.hidden[k]) / both } else { 0.0 };
+                let open = if both > 1e-9 { (block.mass - block.hidden) / both } else { 0.0 };
                 Cell { trial: 0, bed, open: open as f32, spare: 0.0, passes, miss }
             })
             .collect::<Vec<Cell>>();
-        let base_aside = (0..cells.len())
-            .map(|k| Aside {
+        let base_aside = (blocks.all.iter())
+            .map(|block| Aside {
                 trial: 0,
-                hidden: (cells.mass[k] * cells.hidden[k]) as f32,
+                hidden: block.hidden as f32,
                 other: 1.0,
-                looks: cells.passes[k][Method::Look.index()] as f32,
+                looks: block.passes[Method::Look.index()] as f32,
             })
             .collect::<Vec<Aside>>();
         Trial {
             problem,
             field,
+            blocks,
             cells: base.clone(),
             aside: base_aside.clone(),
             base,
             base_aside,
             curves,
             look: curve(&problem.tables[Method::Look.index()]),
-            pieces: pieces(problem, field),
             number: 0,
             valued: 0,
-            runs: Vec::new(),
-            events: vec![Vec::new(); field.lines.len()],
+            courses: vec![Course::default(); field.lines.len()],
             gains: Vec::new(),
-            price: 0.0,
         }
     }
 
     /// What a plan is worth; `None` if a rule of the fill forbids it. Runs too poor for an order count nothing.
     pub fn worth(&mut self, slots: &[Vec<Slot>]) -> Option<f64> {
-        self.runs.clear();
-        self.price = 0.0;
         for (line, own) in slots.iter().enumerate() {
             self.schedule(line, own)?;
         }
         if self.clash() {
             return None;
         }
-        Some(self.walk() - self.price)
+        let prices = self.courses.iter().filter_map(|course| course.runs.last()).map(|run| run.after.price);
+        let price: f64 = prices.sum();
+        Some(self.walk() - price)
     }
 
     /// Times one line's slots; `None` past a limit.
     fn schedule(&mut self, line: usize, slots: &[Slot]) -> Option<()> {
+        let mut course = std::mem::take(&mut self.courses[line]);
+        course.keep(slots);
+        let timed =
+            slots[course.slots.len()..].iter().try_for_each(|slot| self.time(line, &mut course, *slot));
+        self.courses[line] = course;
+        timed
+    }
+
+    /// Times one more slot of a line.
+    fn time(&self, line: usize, course: &mut Course, slot: Slot) -> Option<()> {
         let (problem, field) = (self.problem, self.field);
         let (rules, catalogue) = (&problem.rules, field.catalogues[line]);
         let (method, width_m) = (catalogue.shape.method, catalogue.shape.width_m());
-        let (start, most) = (field.starts[line], rules.dives_most());
-        let (mut free_s, mut rested_s) = (start.free_s, start.rested_s);
-        let (mut dives, mut entered_s, mut here) = (start.dives, start.entered_s, start.at);
-        let mut last: Option<Spot> = None;
-        self.events[line].clear();
-        for slot in slots {
-            let lane = &catalogue.lanes[slot.lane];
-            let begin = leg_place(lane, &catalogue.legs[slot.legs.0], slot.forth);
-            let (from_s, open) = match here {
-                Some(here) => {
-                    let moved = here.distance(begin) / problem.transit_mps(method);
-                    let from_s = free_s + rules.order_s + problem.pivot_s(width_m) + moved;
-                    (from_s.max(rested_s), problem.may_pass(here, begin))
-                }
-                None => {
-                    let (from_s, open) = self.formed(line, begin);
-                    (from_s.max(rested_s), open)
-                }
-            };
-            let entered = entered_s.unwrap_or(from_s);
-            let limit_s = (entered + rules.turn_limit_s).min(problem.end_s);
-            let dive = method == Method::Dive;
-            if !open || from_s >= limit_s || (dive && dives + slot.count() > most) {
-                return None;
+        let start = &field.starts[line];
+        let mut stand = course.runs.last().map_or_else(|| Stand::of(start), |run| run.after);
+        let lane = &catalogue.lanes[slot.lane];
+        let begin = leg_place(lane, &catalogue.legs[slot.legs.0], slot.forth);
+        let (from_s, open) = match stand.here {
+            Some(here) => {
+                let moved = here.distance(begin) / problem.transit_mps(method);
+                let from_s = stand.free_s + rules.order_s + problem.pivot_s(width_m) + moved;
+                (from_s, problem.may_pass(here, begin))
             }
-            let said_s = (last.is_some() || field.lines[line].busy.is_some()).then_some(free_s);
-            last = Some(self.charge((last, said_s), slot.forth, lane));
-            let mut end_s = from_s;
-            let (a, b) = slot.legs;
-            for k in 0..slot.count() {
-                let leg = if b >= a { a + k } else { a - k };
-                if dive {
-                    if k > 0 {
-                        end_s += rules.pause_s[dives];
-                    }
-                    dives += 1;
-                }
-                end_s += catalogue.legs[leg].seconds;
-                self.events[line].push(Event { at_s: end_s, run: self.runs.len(), leg });
-            }
-            if end_s > limit_s {
-                return None;
-            }
-            (free_s, rested_s) = (end_s, end_s);
-            if dive {
-                rested_s += rules.pause_s[dives];
-                dives %= most;
-            }
-            here = Some(leg_place(lane, &catalogue.legs[b], !slot.forth));
-            entered_s = Some(entered);
-            let (from, to) = slot.ends(catalogue);
-            self.runs.push(Timed { line, strip: (from, to, width_m), from_s, to_s: end_s });
+            None => self.formed(line, begin),
+        };
+        let from_s = from_s.max(stand.rested_s);
+        let entered_s = stand.entered_s.unwrap_or(from_s);
+        let limit_s = (entered_s + rules.turn_limit_s).min(problem.end_s);
+        let (dive, most) = (method == Method::Dive, rules.dives_most());
+        if !open || from_s >= limit_s || (dive && stand.dives + slot.count() > most) {
+            return None;
         }
+        let said = stand.way.is_some() || field.lines[line].busy.is_some();
+        let way = if slot.forth { lane.along } else { lane.along * -1.0 };
+        if said {
+            stand.price += problem.prices.of((stand.way, way)) * problem.weight.at(stand.free_s);
+        }
+        let mut end_s = from_s;
+        let (a, b) = slot.legs;
+        for k in 0..slot.count() {
+            let leg = if b >= a { a + k } else { a - k };
+            if dive {
+                if k > 0 {
+                    end_s += rules.pause_s[stand.dives];
+                }
+                stand.dives += 1;
+            }
+            end_s += catalogue.legs[leg].seconds;
+            course.events.push(Event { at_s: end_s, run: course.runs.len(), leg });
+        }
+        if end_s > limit_s {
+            return None;
+        }
+        (stand.free_s, stand.rested_s) = (end_s, end_s);
+        if dive {
+            stand.rested_s += rules.pause_s[stand.dives];
+            stand.dives %= most;
+        }
+        stand.here = Some(leg_place(lane, &catalogue.legs[b], !slot.forth));
+        (stand.entered_s, stand.way) = (Some(entered_s), Some(way));
+        stand.legs = course.events.len();
+        let (from, to) = slot.ends(catalogue);
+        course.runs.push(Timed { strip: (from, to, width_m), from_s, to_s: end_s, after: stand });
+        course.slots.push(slot);
         Some(())
     }
 
@@ -273,24 +324,18 @@ impl<'a> Trial<'a> {
         ((now_s + rules.form_s).max(gathered + rules.order_s), open)
     }
 
-    /// Adds the price of a lane's order, said at `said_s` unless it is the line's first; gives the way it goes.
-    fn charge(&mut self, (last, said_s): (Option<Spot>, Option<f64>), forth: bool, lane: &Lane) -> Spot {
-        let way = if forth { lane.along } else { lane.along * -1.0 };
-        if let Some(said_s) = said_s {
-            self.price += self.problem.prices.of((last, way)) * self.problem.weight.at(said_s);
-        }
-        way
-    }
-
     /// Whether two lines, or a line and a piece, would work too close at one time.
     fn clash(&self) -> bool {
         let apart = self.problem.rules.apart_m;
-        let meet = |a: &Timed, b: (Spot, Spot, f64), span: (f64, f64)| {
-            span.0 < a.to_s + 1.0 && a.from_s < span.1 + 1.0 && strips_meet(a.strip, b, apart)
-        };
-        self.runs.iter().enumerate().any(|(k, a)| {
-            self.runs[..k].iter().any(|b| a.line != b.line && meet(a, b.strip, (b.from_s, b.to_s)))
-                || self.field.pieces.iter().any(|p| meet(a, p.strip(), (p.from_s, p.to_s)))
+        let meanwhile = |a: &Timed, from_s: f64, to_s: f64| from_s < a.to_s + 1.0 && a.from_s < to_s + 1.0;
+        let meet =
+            |a: &Timed, b: &Timed| meanwhile(a, b.from_s, b.to_s) && strips_meet(a.strip, b.strip, apart);
+        self.courses.iter().enumerate().any(|(line, course)| {
+            course.runs.iter().any(|a| {
+                self.courses[..line].iter().flat_map(|other| &other.runs).any(|b| meet(a, b))
+                    || (self.field.pieces.iter())
+                        .any(|p| meanwhile(a, p.from_s, p.to_s) && strips_meet(a.strip, p.strip(), apart))
+            })
         })
     }
 
@@ -304,30 +349,36 @@ impl<'a> Trial<'a> {
             self.aside.clone_from(&self.base_aside);
             self.number = 1;
         }
+        let (mut next, mut base, mut runs) = ([0_usize; 16], [0_usize; 16], 0);
+        let lines = self.courses.len().min(16);
+        for line in 0..lines {
+            base[line] = runs;
+            runs += self.courses[line].runs.len();
+        }
         self.gains.clear();
-        self.gains.resize(self.runs.len(), (0.0, 0.0));
-        let mut next = [0_usize; 16];
-        let lines = self.events.len().min(16);
+        self.gains.resize(runs, (0.0, 0.0));
         let (mut piece, mut worth) = (0, 0.0);
         loop {
             let mut first: Option<(f64, usize)> = None;
             for (line, &at) in next[..lines].iter().enumerate() {
-                if let Some(event) = self.events[line].get(at)
+                if let Some(event) = self.courses[line].events.get(at)
                     && first.is_none_or(|(at_s, _)| event.at_s < at_s)
                 {
                     first = Some((event.at_s, line));
                 }
             }
-            if piece < self.pieces.len() && first.is_none_or(|(at_s, _)| self.pieces[piece].0 <= at_s) {
-                worth += self.problem.weight.at(self.pieces[piece].0) * self.piece(piece);
+            if piece < self.blocks.pieces.len()
+                && first.is_none_or(|(at_s, _)| self.blocks.pieces[piece].0 <= at_s)
+            {
+                worth += self.problem.weight.at(self.blocks.pieces[piece].0) * self.piece(piece);
                 piece += 1;
                 continue;
             }
             let Some((at_s, line)) = first else { break };
-            let event = self.events[line][next[line]];
+            let event = self.courses[line].events[next[line]];
             next[line] += 1;
             let gain = self.leg(line, event.leg);
-            let row = &mut self.gains[event.run];
+            let row = &mut self.gains[base[line] + event.run];
             row.0 += gain;
             row.1 += gain * self.problem.weight.at(at_s);
         }
@@ -336,13 +387,13 @@ impl<'a> Trial<'a> {
     }
 
     fn leg(&mut self, line: usize, leg: usize) -> f64 {
-        let catalogue = self.field.catalogues[line];
+        let (blocks, method) = (self.blocks, self.field.catalogues[line].shape.method);
         let mut found = 0.0_f32;
-        match contact(catalogue.shape.method) {
+        match contact(method) {
             Some(way) => {
-                // Two sums side by side: no cell is met twice in one leg, and neither sum waits for the other.
+                // Two sums side by side: no block is met twice in one leg, and neither sum waits for the other.
                 let mut sums = [0.0_f32; 2];
-                let mut pairs = catalogue.cells_of(leg).chunks_exact(2);
+                let mut pairs = blocks.of_leg(line, leg).chunks_exact(2);
                 for pair in &mut pairs {
                     sums[0] += self.touch(way, pair[0].0, pair[0].1);
                     sums[1] += self.touch(way, pair[1].0, pair[1].1);
@@ -353,7 +404,7 @@ impl<'a> Trial<'a> {
                 }
             }
             None => {
-                for &(cell, share) in catalogue.cells_of(leg) {
+                for &(cell, share) in blocks.of_leg(line, leg) {
                     self.refresh(cell);
                     let bed = self.cells[cell as usize].bed;
                     let looks = self.aside[cell as usize].looks;
@@ -368,9 +419,9 @@ impl<'a> Trial<'a> {
 
     fn piece(&mut self, piece: usize) -> f64 {
         let mut found = 0.0_f32;
-        let method = self.pieces[piece].1;
-        for k in 0..self.pieces[piece].2.len() {
-            let (cell, share, kept) = self.pieces[piece].2[k];
+        let method = self.blocks.pieces[piece].1;
+        for k in 0..self.blocks.pieces[piece].2.len() {
+            let (cell, share, kept) = self.blocks.pieces[piece].2[k];
             found += match contact(method) {
                 Some(way) => self.touch(way, cell, share),
                 None => {
@@ -421,17 +472,16 @@ impl<'a> Trial<'a> {
 
     /// The runs of slots that a trial allows, in the order they begin.
     pub fn placed(&mut self, slots: &[Vec<Slot>]) -> Option<Vec<Placed>> {
-        self.runs.clear();
         let mut runs = Vec::new();
         for (line, own) in slots.iter().enumerate() {
-            let first = self.runs.len();
             self.schedule(line, own)?;
+            let course = &self.courses[line];
             let catalogue = self.field.catalogues[line];
             let mut leaves_s = self.field.starts[line].free_s;
             for (k, slot) in own.iter().enumerate() {
-                let timed = self.runs[first + k];
+                let timed = course.runs[k];
                 let lane: &Lane = &catalogue.lanes[slot.lane];
-                let ends = self.events[line].iter().filter(|e| e.run == first + k);
+                let ends = course.events.iter().filter(|e| e.run == k);
                 runs.push(Placed {
                     line,
                     lane: slot.lane,
@@ -496,28 +546,6 @@ fn contact(method: Method) -> Option<usize> {
         Method::Dive => Some(1),
         _ => None,
     }
-}
-
-/// Pieces in the order they end, with what each misses of a cell.
-fn pieces(problem: &Problem, field: &Field) -> Vec<Spread> {
-    let mut order: Vec<usize> = (0..field.pieces.len()).collect();
-    order.sort_by(|&a, &b| field.pieces[a].to_s.total_cmp(&field.pieces[b].to_s).then(a.cmp(&b)));
-    let mut passes: Vec<[f64; 5]> = problem.cells.passes.clone();
-    order
-        .into_iter()
-        .map(|k| {
-            let piece = &field.pieces[k];
-            let way = piece.method.index();
-            let cells = piece.cells.iter().map(|&(cell, share)| {
-                let row = &mut passes[cell as usize][way];
-                let table = &piece.tables[usize::from(problem.cells.rough[cell as usize])];
-                let kept = table.at(*row + f64::from(share)) / table.at(*row);
-                *row += f64::from(share);
-                (cell, share, kept as f32)
-            });
-            (piece.to_s, piece.method, cells.collect())
-        })
-        .collect()
 }
 
 #[cfg(test)]

@@ -44,7 +44,15 @@ impl Referee<'_> {
 
     pub(super) fn deepest_in(&self, centre: Spot, radius_m: f64) -> f64 {
         let ground = self.request.setting.ground;
-        (0..ground.grid.len())
+        let grid = ground.grid;
+        // Rows and columns that a disc can reach.
+        let span = |middle: f64, corner: f64, most: usize| {
+            let place = |at: f64| (((at - corner) / grid.cell_m).floor().max(0.0) as usize).min(most);
+            place(middle - radius_m)..most.min(place(middle + radius_m).saturating_add(1))
+        };
+        let cols = span(centre.east, grid.corner.east, grid.cols);
+        span(centre.north, grid.corner.north, grid.rows)
+            .flat_map(|row| cols.clone().map(move |col| row * grid.cols + col))
             .filter(|&c| ground.cover[c] != Cover::Land && ground.grid.centre(c).distance(centre) <= radius_m)
             .map(|c| if ground.depth_m[c].is_nan() { f64::INFINITY } else { ground.depth_m[c] })
             .fold(0.0, f64::max)
