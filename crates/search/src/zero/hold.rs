@@ -39,10 +39,10 @@ pub struct Held {
 /// - `zero` · `live`: the plan made for `request` · `request`
 ///
 /// # Gives
-/// Keep up to `keep_threshold` more, the same share at which orders that were given are changed; else depart.
+/// Keep up to `card_threshold` more; else depart.
 ///
 /// # Source
-/// assumed (`keep_threshold`)
+/// assumed (`card_threshold`)
 pub fn hold(zero: &Zero, live: &Plan, request: &Request) -> Held {
     let first = zero.first(request.now_s);
     if let Some(why) = absent(&first, request) {
@@ -89,7 +89,7 @@ fn absent(first: &Plan, request: &Request) -> Option<String> {
 /// As [`hold`].
 ///
 /// # Source
-/// assumed (`keep_threshold`)
+/// assumed (`card_threshold`)
 pub fn stands(card: &Plan, live: &Plan, request: &Request) -> Stands {
     let priced = check(card, request);
     if let Some(broken) = priced.violations.first() {
@@ -103,7 +103,7 @@ pub fn stands(card: &Plan, live: &Plan, request: &Request) -> Stands {
     } else {
         0.0
     };
-    if gain <= value("keep_threshold") {
+    if gain <= value("card_threshold") {
         return Stands::Keep { gain };
     }
     let why = if gain.is_finite() {
