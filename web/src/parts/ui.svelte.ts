@@ -35,6 +35,8 @@ class Ui {
   bigMap = $state(false);
   /** One of several was found: care is shown here although the search goes on. */
   care = $state(false);
+  /** Time of the alarm at which this device heard that the orders differ from the morning's card. */
+  differsHeard = $state<number | null>(null);
   wide = $state(false);
   low = $state(false);
   tight = $state(false);

@@ -2,6 +2,7 @@
 import type { LineStrip, Screen } from '../../generated/api';
 import type { Outgoing } from '../../link/store';
 import { span, timeOfDay } from '../../parts/format';
+import { ui } from '../../parts/ui.svelte';
 import { stillAsked, type Notice } from './words';
 
 export function notices(
@@ -36,7 +37,10 @@ export function notices(
     all.push({ kind: 'break_off', order, words, act: 'Break off', loud: true });
   }
   // People may be running to the morning's card: everybody hears at once when the desk orders something else.
-  if (screen.order_zero) all.push({ kind: 'said', words: screen.order_zero, loud: !screen.order_zero.startsWith('The first orders are') });
+  if (screen.order_zero) {
+    const loud = !screen.order_zero.startsWith('The first orders are') && ui.differsHeard !== screen.alarm_at_ms;
+    all.push({ kind: 'card', words: screen.order_zero, loud, act: loud ? 'Heard' : undefined });
+  }
   if (screen.widen) all.push({ kind: 'widen', words: screen.widen, act: 'Widen', loud: true });
   const asked = stillAsked(screen);
   if (asked.kind && may('kind_told')) all.push({ kind: 'ask', words: 'Seen going under, count short, or cannot be found?', act: 'Say which', loud: false });
