@@ -26,7 +26,7 @@ export const OUT_WORDS: Record<WhyOut, string> = { thunder: 'Thunder', cold: 'Co
 export interface Notice {
   words: string;
   act?: string;
-  kind: 'break_off' | 'refused' | 'trouble' | 'widen' | 'ask' | 'said' | 'count' | 'caution' | 'quiet' | 'care';
+  kind: 'break_off' | 'refused' | 'trouble' | 'widen' | 'ask' | 'said' | 'count' | 'caution' | 'quiet' | 'care' | 'card';
   order?: number;
   loud: boolean;
 }
