@@ -39,7 +39,7 @@ export function notices(
   // People may be running to the morning's card: everybody hears at once when the desk orders something else.
   if (screen.order_zero) {
     const loud = !screen.order_zero.startsWith('The first orders are') && ui.differsHeard !== screen.alarm_at_ms;
-    all.push({ kind: 'card', words: screen.order_zero, loud, act: loud ? 'Heard' : undefined });
+    all.push({ kind: 'card', words: screen.order_zero, loud, ...(loud ? { act: 'Heard' } : {}) });
   }
   if (screen.widen) all.push({ kind: 'widen', words: screen.widen, act: 'Widen', loud: true });
   const asked = stillAsked(screen);
@@ -55,6 +55,6 @@ export function notices(
       loud: false,
     });
   }
-  const rank = (one: Notice) => (one.loud ? 2 : one.kind === 'care' ? 1 : 0);
+  const rank = (one: Notice) => (one.loud ? 2 : one.kind === 'care' ? 1 : one.kind === 'card' ? -1 : 0);
   return all.sort((a, b) => rank(b) - rank(a));
 }
