@@ -35,8 +35,8 @@ class Ui {
   bigMap = $state(false);
   /** One of several was found: care is shown here although the search goes on. */
   care = $state(false);
-  /** Time of the alarm at which this device heard that the orders differ from the morning's card. */
-  differsHeard = $state<number | null>(null);
+  /** What this device heard of orders that differ from the morning's card: alarm and words. Other words are said anew. */
+  differsHeard = $state('');
   wide = $state(false);
   low = $state(false);
   tight = $state(false);

@@ -5,6 +5,11 @@ import { span, timeOfDay } from '../../parts/format';
 import { ui } from '../../parts/ui.svelte';
 import { stillAsked, type Notice } from './words';
 
+/** What is said of the morning's card in this alarm, and in no other. */
+export function cardWords(screen: Screen): string {
+  return `${screen.alarm_at_ms} ${screen.order_zero}`;
+}
+
 export function notices(
   screen: Screen,
   lines: LineStrip[],
@@ -38,7 +43,7 @@ export function notices(
   }
   // People may be running to the morning's card: everybody hears at once when the desk orders something else.
   if (screen.order_zero) {
-    const loud = !screen.order_zero.startsWith('The first orders are') && ui.differsHeard !== screen.alarm_at_ms;
+    const loud = !screen.order_zero.startsWith('The first orders are') && ui.differsHeard !== cardWords(screen);
     all.push({ kind: 'card', words: screen.order_zero, loud, ...(loud ? { act: 'Heard' } : {}) });
   }
   if (screen.widen) all.push({ kind: 'widen', words: screen.widen, act: 'Widen', loud: true });
