@@ -79,9 +79,11 @@ export async function joined(browser, desk, { role = '', person = '', ...more } 
 }
 
 export async function takeRole(page, role, person = '') {
-  // Once an alarm runs, roles are among the reports.
-  if ((await page.locator('.plain').count()) > 0) await page.locator('.plain').click();
-  else {
+  // Once an alarm runs, roles are among the reports. Whoever joins then sees the quiet screen for a moment, until the
+  // desk's first one is there: what goes from under the finger is looked for at its new place.
+  const quiet = page.locator('.plain');
+  const touched = (await quiet.count()) > 0 && (await quiet.click({ timeout: 2_000 }).then(() => true, () => false));
+  if (!touched) {
     await page.getByRole('button', { name: 'Other report' }).click();
     await page.locator('.sheet .menu').getByRole('button', { name: 'Roles' }).click();
   }
