@@ -10,6 +10,7 @@ mod fate;
 mod merge;
 mod outline;
 mod regions;
+mod sift;
 pub mod sink;
 mod sort;
 mod start;
