@@ -1,12 +1,21 @@
 //! What a plan is worth on the raw particles, by the checker's own reading.
 
 use super::super::{Plan, Request};
-use crate::{Detection, Method, Stretch, Sweep, survival::survival_weight};
+use crate::{Detection, Method, Passes, Stretch, Sweep, survival::survival_weight};
 use measure::{Spot, parameters::value};
 use water::{Bed, Cover};
 
+/// How several strips that stray over one place are counted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Strays {
+    /// By the sum of their shares, as plans are compared.
+    Summed,
+    /// Each by itself, as they will be.
+    Drawn,
+}
+
 /// Value and chances by time from the particles themselves: each leg finds, at its end, who rests in it by then.
-pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
+pub(super) fn worth(plan: &Plan, request: &Request, strays: Strays) -> (f64, Vec<(f64, f64)>) {
     let cloud = &request.belief.cloud;
     let ground = request.setting.ground;
     let mut sweeps: Vec<&Sweep> = plan.runs.iter().flat_map(|r| &r.legs).map(|leg| &leg.sweep).collect();
@@ -15,6 +24,7 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
     let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
     let weights = weight_rows(request);
     let tiles = Tiles::new(&sweeps);
+    let tables: Vec<[Table; 2]> = sweeps.iter().map(|s| [s.firm, s.rough].map(Table::new)).collect();
     let mut found = vec![0.0; sweeps.len()];
     let mut total = 0.0;
     for k in 0..cloud.len() {
@@ -29,7 +39,7 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
         let under = ground.grid.cell(spot).is_some_and(|c| ground.cover[c] == Cover::Under);
         let h = hidden[cloud.bed[k] as usize];
         // Posterior hidden share after the passes made so far, then what each sweep of the plan adds.
-        let mut passes = [Passes::default(); 5];
+        let mut passes = [Passes::after(0.0); 5];
         let mut past = 1.0;
         for method in Method::ALL {
             let done = cloud.passes[method.index()].get(k).map_or(0.0, |&p| f64::from(p));
@@ -49,7 +59,15 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
             if cover <= 0.0 {
                 continue;
             }
-            let kept = passes[sweep.method.index()].missed_by(cover, sweep.detection(cloud.bed[k]));
+            let rough = matches!(cloud.bed[k], Bed::Weed | Bed::Rock);
+            let (table, made) = (&tables[j][usize::from(rough)], &mut passes[sweep.method.index()]);
+            let missed = made.miss(|n| table.miss(n));
+            if strays == Strays::Drawn {
+                made.add(cover)
+            } else {
+                made.done += cover
+            }
+            let kept = if missed > 0.0 { made.miss(|n| table.miss(n)) / missed } else { 1.0 };
             let before = (hidden_now + (1.0 - hidden_now) * touch) * seen;
             if sweep.method.by_contact() {
                 touch *= kept
@@ -69,50 +87,21 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
     (total, by.collect())
 }
 
-/// How many passes of one method have been over a place.
-///
-/// Every strip strays by itself, so two that each cover a place with chance one half may both meet it, or neither: more
-/// often missed than by one pass for certain.
-#[derive(Clone, Copy, Debug, Default)]
-struct Passes {
-    /// Before the plan.
-    done: f64,
-    /// Chance that so many of the plan's strips have met the place; none counted means that none was planned over it.
-    chance: [f64; Passes::MOST + 1],
-    /// Most that can have.
-    most: usize,
-}
+/// Chances that whole numbers of passes all miss, worked out once for a sweep.
+struct Table([f64; Table::MOST + 1]);
 
-impl Passes {
-    /// More than that count as that many: hardly anybody who can be found is still missed.
-    const MOST: usize = 12;
+impl Table {
+    /// More passes than these find nobody whom these did not.
+    const MOST: usize = 60;
 
-    fn after(done: f64) -> Self {
-        let mut passes = Passes { done, ..Passes::default() };
-        passes.chance[0] = 1.0;
-        passes
+    fn new(detection: Detection) -> Self {
+        Table(std::array::from_fn(|n| detection.miss(n as f64)))
     }
 
-    /// Adds a strip that meets the place with chance `cover`; gives the chance that it misses too who was missed so far.
-    fn missed_by(&mut self, cover: f64, detection: Detection) -> f64 {
-        let before = self.miss(detection);
-        if self.most < Passes::MOST {
-            self.most += 1;
-        }
-        for n in (0..=self.most).rev() {
-            let (held, come) = (self.chance[n], if n == 0 { 0.0 } else { self.chance[n - 1] });
-            let leaves = if n == Passes::MOST { 0.0 } else { cover };
-            self.chance[n] = held * (1.0 - leaves) + come * cover;
-        }
-        if before > 0.0 { self.miss(detection) / before } else { 1.0 }
-    }
-
-    fn miss(&self, detection: Detection) -> f64 {
-        let chances = self.chance[..=self.most].iter().zip(0_u32..);
-        chances
-            .filter(|(chance, _)| **chance > 0.0)
-            .map(|(chance, n)| chance * detection.miss(self.done + f64::from(n)))
-            .sum()
+    fn miss(&self, passes: f64) -> f64 {
+        let passes = passes.clamp(0.0, Table::MOST as f64 - 1.0);
+        let whole = passes as usize;
+        self.0[whole] + (self.0[whole + 1] - self.0[whole]) * (passes - whole as f64)
     }
 }
 
@@ -198,48 +187,4 @@ fn weight_rows(request: &Request) -> Vec<f64> {
     let ashore_s = value("ashore_s");
     let water_c = request.setting.day.water_c;
     (0..=360).map(|k| survival_weight((f64::from(k) * 10.0 + 5.0 + ashore_s) / 60.0, water_c)).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn strips_that_stray_each_by_itself_miss_more_than_their_sum() {
-        let detection = Detection::undrilled(0.7);
-        let covers = [0.5, 0.5, 0.3, 1.0, 0.8];
-        for done in [0.0, 1.0, 2.4] {
-            let mut passes = Passes::after(done);
-            let mut missed = 1.0;
-            for count in 1..=covers.len() {
-                missed *= passes.missed_by(covers[count - 1], detection);
-                // Every way in which the strips may have met the place.
-                let all: f64 = (0..1_u32 << count)
-                    .map(|met| {
-                        let chance = |k: usize| if met >> k & 1 == 1 { covers[k] } else { 1.0 - covers[k] };
-                        (0..count).map(chance).product::<f64>()
-                            * detection.miss(done + f64::from(met.count_ones()))
-                    })
-                    .sum();
-                assert!((missed * detection.miss(done) - all).abs() < 1e-12, "{count} after {done}");
-                let summed = detection.miss(done + covers[..count].iter().sum::<f64>());
-                assert!(count == 1 || all > summed, "{all} against {summed}");
-            }
-        }
-        // A half and a half over each other.
-        let mut passes = Passes::after(0.0);
-        let half = passes.missed_by(0.5, detection) * passes.missed_by(0.5, detection);
-        assert!((half - 0.433).abs() < 0.001, "{half}");
-    }
-
-    #[test]
-    fn very_many_strips_never_raise_a_chance() {
-        let mut passes = Passes::after(0.0);
-        for _ in 0..40 {
-            let kept = passes.missed_by(0.9, Detection::undrilled(0.9));
-            assert!((0.0..=1.0 + 1e-12).contains(&kept), "{kept}");
-        }
-        let mut none = Passes::after(0.0);
-        assert_eq!(none.missed_by(1.0, Detection { a: 0.0, b: 1.0 }), 1.0);
-    }
 }
