@@ -3,6 +3,7 @@
 //! A row of cells wholly inside a stretch is one unbroken run of particles; only cells on its edge are
 //! tested one by one. The product and the yardsticks use the same order and the same walk.
 
+use super::four::Four;
 pub use super::outline::Outline;
 use super::sift::Own;
 pub use super::sift::Sides;
@@ -86,7 +87,7 @@ impl CellOrder {
         let visit = |line: usize, group: &mut Group, sides: Sides| visit(first + line * GROUP, group, sides);
         if cell == self.grid.len() {
             // Outside the grid nothing is known but the place itself.
-            return own.sift(visit, |_| [[0; GROUP]; 2]);
+            return own.sift(visit, |_| [Four::all(0); 2]);
         }
         shape.sift((self.grid.centre(cell), self.grid.cell_m), own, visit)
     }

@@ -7,6 +7,7 @@ pub mod basin;
 pub mod cells;
 mod currents;
 mod fate;
+mod four;
 mod merge;
 mod outline;
 mod regions;

@@ -1,5 +1,6 @@
 //! The outline of a stretch as the walk over cells asks it: which rows, from where to where, and whether a cell lies inside.
 
+use super::four::Four;
 use super::sift::{Band, Own, Sides};
 use super::sort::{GROUP, Group, STEPS};
 use crate::sweep::Stretch;
@@ -184,7 +185,7 @@ impl Outline {
                             told[0][k] = -i32::from(square < inner);
                             told[1][k] = -i32::from(square > outer);
                         }
-                        told
+                        told.map(Four::of)
                     },
                 )
             }

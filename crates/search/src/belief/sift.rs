@@ -1,8 +1,9 @@
 //! On which side of the edge of a stretch the places of one cell lie, four at a time.
 //!
-//! A strip is asked in whole numbers, of which vectors and single steps make the same; the loop is written so that the
-//! compiler makes vectors of it, with what the caller does to the weights inside.
+//! A strip is asked in whole numbers, of which registers of four and single steps make the same; the compiler makes vectors
+//! of what the caller does to the weights inside.
 
+use super::four::Four;
 use super::sort::{GROUP, Group, STEPS};
 use measure::Spot;
 
@@ -19,14 +20,14 @@ pub struct Sides {
 pub(super) struct Own<'a> {
     groups: &'a mut [Group],
     /// Which places are the cell's own in the first group, in the last, and in one that is both.
-    ends: [[i32; GROUP]; 3],
+    ends: [Four; 3],
 }
 
 /// What is done with every group.
 struct Sift<V, S> {
     visit: V,
     side: S,
-    open: [i32; GROUP],
+    open: Four,
 }
 
 /// Largest whole number that a slope of one becomes.
@@ -54,7 +55,7 @@ impl<'a> Own<'a> {
             let (first, last) = (-i32::from(k >= lead), -i32::from(k < kept));
             (ends[0][k], ends[1][k], ends[2][k]) = (first, last, first & last);
         }
-        Own { groups, ends }
+        Own { groups, ends: ends.map(Four::of) }
     }
 
     /// Visits every group with its sides, of which `side` tells inside and outside for certain.
@@ -65,23 +66,23 @@ impl<'a> Own<'a> {
     pub(super) fn sift(
         self,
         visit: impl FnMut(usize, &mut Group, Sides),
-        side: impl Fn(&Group) -> [[i32; GROUP]; 2],
+        side: impl Fn(&Group) -> [Four; 2],
     ) -> bool {
         let [first, last, both] = self.ends;
         let end = self.groups.len();
-        let mut sift = Sift { visit, side, open: [0; GROUP] };
+        let mut sift = Sift { visit, side, open: Four::all(0) };
         match self.groups {
             [] => {}
             [only] => sift.group(0, only, both),
             [head, between @ .., tail] => {
                 sift.group(0, head, first);
                 for (line, group) in between.iter_mut().enumerate() {
-                    sift.group(line + 1, group, [-1; GROUP]);
+                    sift.group(line + 1, group, Four::all(-1));
                 }
                 sift.group(end - 1, tail, last);
             }
         }
-        sift.open != [0; GROUP]
+        sift.open.any()
     }
 
     /// The same for a strip: within both bands.
@@ -98,12 +99,13 @@ impl<'a> Own<'a> {
         };
         if let Some(edge) = edge {
             // Most cells meet one edge only.
+            let [sure, out] = [edge.sure[1], edge.out[1]].map(Four::all);
             return self.sift(
                 visit,
                 #[inline(always)]
                 |group| {
-                    let at = turned(group, edge.turn);
-                    [at.map(|at| -i32::from(at < edge.sure[1])), at.map(|at| -i32::from(at > edge.out[1]))]
+                    let at = Four::turned(group, edge.turn);
+                    [sure.above(at), at.above(out)]
                 },
             );
         }
@@ -111,57 +113,20 @@ impl<'a> Own<'a> {
             visit,
             #[inline(always)]
             |group| {
-                let (a, b) = (turned(group, ends.turn), turned(group, sides.turn));
-                let mut told = [[0; GROUP]; 2];
-                for k in 0..GROUP {
-                    told[0][k] = -i32::from(ends.is_in(a[k]) & sides.is_in(b[k]));
-                    told[1][k] = -i32::from(ends.is_out(a[k]) | sides.is_out(b[k]));
-                }
-                told
+                let [a, b] = [ends.sides(group), sides.sides(group)];
+                [a[0].and(b[0]), a[1].or(b[1])]
             },
         )
     }
 }
 
-/// How far off four places lie, in a [`Band`]'s units: the sum of two products each.
-#[inline(always)]
-fn turned(group: &Group, turn: [i16; 2]) -> [i32; GROUP] {
-    #[cfg(target_arch = "x86_64")]
-    // SAFETY: every processor of this kind has the instructions, and both arrays are as long as what is read and written.
-    unsafe {
-        use std::arch::x86_64::{_mm_loadu_si128, _mm_madd_epi16, _mm_set1_epi32, _mm_storeu_si128};
-        let turn = i32::from(turn[1]) << 16 | i32::from(turn[0] as u16);
-        let mut at = [0; GROUP];
-        let sums = _mm_madd_epi16(_mm_loadu_si128(group.steps.as_ptr().cast()), _mm_set1_epi32(turn));
-        _mm_storeu_si128(at.as_mut_ptr().cast(), sums);
-        at
-    }
-    #[cfg(not(target_arch = "x86_64"))]
-    turned_singly(group, turn)
-}
-
-/// The same without vectors.
-#[cfg(any(test, not(target_arch = "x86_64")))]
-fn turned_singly(group: &Group, turn: [i16; 2]) -> [i32; GROUP] {
-    std::array::from_fn(|k| {
-        let [east, north] = group.from_middle(k).map(i32::from);
-        east * i32::from(turn[0]) + north * i32::from(turn[1])
-    })
-}
-
-impl<V: FnMut(usize, &mut Group, Sides), S: Fn(&Group) -> [[i32; GROUP]; 2]> Sift<V, S> {
+impl<V: FnMut(usize, &mut Group, Sides), S: Fn(&Group) -> [Four; 2]> Sift<V, S> {
     #[inline(always)]
-    fn group(&mut self, line: usize, group: &mut Group, own: [i32; GROUP]) {
+    fn group(&mut self, line: usize, group: &mut Group, own: Four) {
         let [inside, outside] = (self.side)(group);
-        let mut sides = Sides::default();
-        for k in 0..GROUP {
-            sides.inside[k] = inside[k] & own[k];
-            sides.open[k] = !(inside[k] | outside[k]) & own[k];
-        }
-        for k in 0..GROUP {
-            self.open[k] |= sides.open[k];
-        }
-        (self.visit)(line, group, sides);
+        let open = own.without(inside.or(outside));
+        self.open = self.open.or(open);
+        (self.visit)(line, group, Sides { inside: inside.and(own).array(), open: open.array() });
     }
 }
 
@@ -185,14 +150,13 @@ impl Band {
         }
     }
 
+    /// Which of four places are inside, and which are outside, for certain.
     #[inline(always)]
-    fn is_in(&self, at: i32) -> bool {
-        (at > self.sure[0]) & (at < self.sure[1])
-    }
-
-    #[inline(always)]
-    fn is_out(&self, at: i32) -> bool {
-        (at < self.out[0]) | (at > self.out[1])
+    fn sides(&self, group: &Group) -> [Four; 2] {
+        let at = Four::turned(group, self.turn);
+        let [low, high] = self.sure.map(Four::all);
+        let [below, beyond] = self.out.map(Four::all);
+        [at.above(low).and(high.above(at)), below.above(at).or(at.above(beyond))]
     }
 
     /// Farthest that a place of the cell can be from its middle.
@@ -227,7 +191,7 @@ mod tests {
     use water::Grid;
 
     #[test]
-    fn distances_are_the_same_one_by_one_and_no_farther_off_than_the_blur_allows() {
+    fn no_place_is_called_inside_or_outside_that_is_not_and_few_are_left_open() {
         let mut draws = measure::Seed(5).stream("turned").draws();
         let cell_m = 4.0;
         let grid = Grid { corner: Spot::default(), cell_m, cols: 1, rows: 1 };
@@ -246,14 +210,15 @@ mod tests {
             let slope = Spot::new(heading.cos(), heading.sin());
             let band = Band::new(Spot::new(2.0, 2.0).dot(slope), slope, (1.0, 0.0), cell_m / STEPS);
             let group = &sorted.groups(&(0..GROUP))[0];
-            let at = turned(group, band.turn);
-            assert_eq!(at, turned_singly(group, band.turn));
-            for (&at, place) in at.iter().zip(&places) {
+            let at = Four::turned(group, band.turn).array();
+            let [inside, outside] = band.sides(group).map(Four::array);
+            for k in 0..GROUP {
+                let (at, place, is_in, is_out) = (at[k], places[k], inside[k] != 0, outside[k] != 0);
                 let off = place.dot(slope);
                 assert!(at <= band.most() && at >= -band.most());
-                assert!(!band.is_in(at) || off.abs() < 1.0, "{off}");
-                assert!(!band.is_out(at) || off.abs() > 1.0, "{off}");
-                assert!(band.is_in(at) || band.is_out(at) || (off.abs() - 1.0).abs() < 4.0 * cell_m / STEPS);
+                assert!(!is_in || off.abs() < 1.0, "{off}");
+                assert!(!is_out || off.abs() > 1.0, "{off}");
+                assert!(is_in || is_out || (off.abs() - 1.0).abs() < 4.0 * cell_m / STEPS);
             }
         }
     }
