@@ -60,14 +60,7 @@ pub(super) fn worth(plan: &Plan, request: &Request, strays: Strays) -> (f64, Vec
                 continue;
             }
             let rough = matches!(cloud.bed[k], Bed::Weed | Bed::Rock);
-            let (table, made) = (&tables[j][usize::from(rough)], &mut passes[sweep.method.index()]);
-            let missed = made.miss(|n| table.miss(n));
-            if strays == Strays::Drawn {
-                made.add(cover)
-            } else {
-                made.done += cover
-            }
-            let kept = if missed > 0.0 { made.miss(|n| table.miss(n)) / missed } else { 1.0 };
+            let kept = tables[j][usize::from(rough)].kept(&mut passes[sweep.method.index()], cover, strays);
             let before = (hidden_now + (1.0 - hidden_now) * touch) * seen;
             if sweep.method.by_contact() {
                 touch *= kept
@@ -96,6 +89,16 @@ impl Table {
 
     fn new(detection: Detection) -> Self {
         Table(std::array::from_fn(|n| detection.miss(n as f64)))
+    }
+
+    /// Adds a strip; gives the chance that it too misses whom all before have missed.
+    fn kept(&self, passes: &mut Passes, cover: f64, strays: Strays) -> f64 {
+        let before = passes.miss(|n| self.miss(n));
+        match strays {
+            Strays::Drawn => passes.add(cover),
+            Strays::Summed => passes.done += cover,
+        }
+        if before > 0.0 { passes.miss(|n| self.miss(n)) / before } else { 1.0 }
     }
 
     fn miss(&self, passes: f64) -> f64 {
