@@ -131,6 +131,34 @@ impl Source<'_> {
         Some(Incident { alarm: told.alarm, last_seen: told.seen, body, seed: own })
     }
 
+    /// The same incident with more fates of the one who was last seen there: each goes under, drifts and sinks by chances of their
+    /// own, and is looked for with luck of their own.
+    ///
+    /// # Inputs
+    /// - as [`Source::draw`] in a world of bathers · `count`: how many fates
+    ///
+    /// # Gives
+    /// The incident and its fates, each as likely as the incident's own.
+    ///
+    /// # Source
+    /// models B3, B4 drawn forwards
+    pub fn draw_with_fates(
+        &self,
+        (seed, number): (Seed, u64),
+        count: u64,
+    ) -> Option<(Incident, Vec<(Body, Seed)>)> {
+        let incident = self.draw(seed, number)?;
+        let basin = Basin::new(self.setting.ground);
+        let told = self.told((&basin, incident.seed))?;
+        let fates = incident.seed.stream("fates");
+        let one = |k: u64| {
+            let own = Seed(fates.bits(k));
+            let place = self.drawn_forwards(&basin, &told, own);
+            (Body::at(&self.setting, place, own.stream("hidden").u01(0)), own)
+        };
+        Some((incident, (0..count).map(one).collect()))
+    }
+
     /// The world's current where it is not the measured one.
     fn flow(&self) -> Flow {
         scaled(self.setting.flow, self.world.current)
