@@ -1,7 +1,7 @@
 //! Readiness of a day: incidents where bathers are, and what today's crew would make of them, zone by zone.
 //!
 //! Planning anew at every report is too dear for every alarm. Each is planned once, and the first plan is carried out at the
-//! crew's pace over many fates of the one who is missing; some alarms are also searched through with every report and new plan,
+//! crew's pace over many truths that fit what was told; some alarms are also searched through with every report and new plan,
 //! and what that adds puts the shares right (docs/models/readiness.md).
 
 use crate::TIMES_S;
@@ -109,18 +109,18 @@ fn one(asked: &Asked, zone: usize, number: u64) -> Option<Case> {
         world,
         at_s: asked.at_s,
     };
-    let (incident, fates) = source.draw_with_fates((asked.seed, number), asked.truths)?;
+    let (incident, truths) = source.draw_with_truths((asked.seed, number), asked.truths)?;
     let told = told(&incident, asked.thinking);
     let course = Course::open(setting, &told);
     let last_seen = course.last_seen(setting.site);
     let first_s = (asked.reach)(last_seen).map(|s| s + value("reaction_s"));
     let plan = course.plan.clone();
     let region = half_region(&course.belief, setting.ground);
-    // One crew at its own pace for all fates of an alarm; chances of a pass are each one's own.
+    // One crew at its own pace for all truths of an alarm; chances of a pass are each one's own.
     let luck = Luck { seed: incident.seed, outlook: world.outlook(), pace_sd: world.pace_sd };
     let shares = |made: &[Sweep]| {
         let one = |(body, seed): &(_, Seed)| found_by(made, body, &Luck { seed: *seed, ..luck });
-        let found: Vec<Option<f64>> = fates.iter().map(one).collect();
+        let found: Vec<Option<f64>> = truths.iter().map(one).collect();
         let n = found.len().max(1) as f64;
         TIMES_S.map(|t| found.iter().filter(|f| f.is_some_and(|s| s <= t)).count() as f64 / n)
     };

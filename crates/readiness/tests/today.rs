@@ -255,22 +255,45 @@ fn one_course_serves_for_every_truth_behind_an_alarm() {
     let source = Source { setting, zone: &zones[0], witnesses: Witnesses::Mixed, world, at_s: AT_S };
     let mut found = 0;
     for number in 0..4 {
-        let (incident, fates) = source.draw_with_fates((Seed(5), number), 6).unwrap();
+        let (incident, truths) = source.draw_with_truths((Seed(5), number), 6).unwrap();
         let told = told(&incident, QUICK);
         let luck = Luck { seed: incident.seed, outlook: world.outlook(), pace_sd: world.pace_sd };
         let made = searched((&setting, Course::open(&setting, &told)), &told, &luck, 900.0);
         assert!(made.windows(2).all(|pair| pair[0].to_s <= pair[1].to_s + 1e-9));
-        for body in std::iter::once(incident.body).chain(fates.iter().map(|fate| fate.0)) {
+        for body in std::iter::once(incident.body).chain(truths.iter().map(|truth| truth.0)) {
             let incident = Incident { body, ..incident.clone() };
             let through =
                 search_through((&setting, Course::open(&setting, &told)), &told, (&incident, &luck), 900.0);
             assert_eq!(found_by(&made, &body, &luck), through.found_s, "{number}: {body:?}");
             found += u32::from(through.found_s.is_some());
         }
-        // Fates are not the incident's own over and over.
-        assert!(fates.iter().any(|fate| fate.0.spot != incident.body.spot));
+        // They are not the incident's own over and over.
+        assert!(truths.iter().any(|truth| truth.0.spot != incident.body.spot));
     }
     assert!(found > 3, "{found} found");
+}
+
+// shows: RD-7
+#[test]
+fn what_is_likely_after_what_was_told_holds_the_truth_as_often_as_it_says() {
+    let scene = waters::beach(3);
+    let zones = scene.zones();
+    let world = World::as_modelled(Truths::Bathers);
+    for witnesses in
+        [Witnesses::Nobody, Witnesses::One, Witnesses::Agree, Witnesses::Disagree, Witnesses::Bearing]
+    {
+        let source = Source { setting: scene.setting(), zone: &zones[0], witnesses, world, at_s: AT_S };
+        let ranks: Vec<f64> = (0..400).filter_map(|number| source.rank_of_truth(Seed(8), number)).collect();
+        let n = ranks.len() as f64;
+        let mean = ranks.iter().sum::<f64>() / n;
+        let half = ranks.iter().filter(|r| **r < 0.5).count() as f64 / n;
+        let tenth = ranks.iter().filter(|r| **r < 0.1).count() as f64 / n;
+        println!("{witnesses:?}: mean {mean:.3}, below a half {half:.3}, below a tenth {tenth:.3}");
+        assert!(n > 390.0);
+        // Evenly spread ranks: mean 0.5 ± 0.0144, shares ± 0.025 and ± 0.015 over four hundred; 3.3 of those.
+        assert!((mean - 0.5).abs() < 0.048 && (half - 0.5).abs() < 0.083, "{witnesses:?}: {mean} {half}");
+        assert!((tenth - 0.1).abs() < 0.05, "{witnesses:?}: {tenth}");
+    }
 }
 
 // shows: RD-6
