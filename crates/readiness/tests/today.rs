@@ -248,6 +248,17 @@ fn what_is_promised_comes_true_over_many_incidents() {
 
 // shows: RD-5
 #[test]
+#[ignore = "a minute of one processor: `cargo xtask calibrate`"]
+fn new_plans_find_more_than_the_first_alone_and_the_promise_knows() {
+    let (_, whole) = worked(&waters::beach(7), 240, 21);
+    let zone = &whole.zones[0];
+    println!("promised {:?}\nby first plans {:?}", zone.found_by, zone.found_by_first_plan);
+    assert!(zone.found_by[4].mean > zone.found_by_first_plan[4].mean + 0.01, "{zone:?}");
+    assert!(zone.found_by.iter().all(|m| m.error < 0.03), "{zone:?}");
+}
+
+// shows: RD-5
+#[test]
 fn one_course_serves_for_every_truth_behind_an_alarm() {
     let scene = waters::beach(6);
     let (setting, zones) = (scene.setting(), scene.zones());
