@@ -220,6 +220,16 @@ fn a_narrow_area_has_a_card_and_a_post_in_the_water_no_entry() {
 }
 
 #[test]
+fn an_area_without_water_is_said_to_have_none() {
+    let folder = pond("dry", (-20.0, -34.0), true, "");
+    let dir = folder.to_str().unwrap();
+    let reach = said(&["water", "reach", dir]);
+    assert!(reach.contains("Zone holds no water"), "{reach}");
+    refused(&["today", "zero", "--site", dir], &["Zone holds no water"]);
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
 fn water_that_carries_searchers_off_is_not_called_searchable() {
     let float = "[[floats]]\nfrom = [-3.0, 54.0]\nto = [-3.0, 54.0005]\nseconds = 20\n";
     let folder = pond("torrent", (30.0, -34.0), true, float);
