@@ -211,6 +211,13 @@ impl<'a> Evidence<'a> {
             ));
             witnesses.truncate(MOST_SIGHTINGS);
         }
+        if witnesses.is_empty() {
+            notes.push(format!(
+                "{}: spread over {}",
+                if alarm.sightings.is_empty() { "nobody saw them" } else { "no sighting can be used" },
+                if bathing.is_empty() { "all the water" } else { "the bathing areas" }
+            ));
+        }
         let fallback = if witnesses.is_empty() && !bathing.is_empty() { bathing } else { &basin.cells };
         let height_m = alarm.missing.height_m;
         let height_m =
