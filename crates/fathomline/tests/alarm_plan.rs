@@ -317,3 +317,19 @@ fn a_line_written_twice_counts_once_and_divers_stay_divers() {
     );
     assert!(found["said"].to_string().contains("still missing"), "{}", found["said"]);
 }
+
+#[test]
+fn a_site_in_feet_has_its_areas_in_feet_too() {
+    let (from, to) = (root().join("data/sites/kestrel-tarn"), folder("in-feet"));
+    for name in ["site.toml", "map.geojson", "soundings.csv", "day.toml"] {
+        let text = std::fs::read_to_string(from.join(name)).expect("a file of the site");
+        std::fs::write(to.join(name), text.replace("\"metric\"", "\"feet\"")).expect("written");
+    }
+    let out = Command::new(env!("CARGO_BIN_EXE_fathomline"))
+        .args(["alarm", "plan", "--seen", COUSIN, "--site"])
+        .arg(&to)
+        .output()
+        .expect("the program runs");
+    let text = String::from_utf8(out.stdout).expect("UTF-8");
+    assert!(out.status.success() && text.contains(" sq ft") && !text.contains("m²"), "{text}");
+}
