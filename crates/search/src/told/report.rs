@@ -223,26 +223,28 @@ fn happening(
     if fields.problems.is_empty() { Ok(told) } else { Err(fields.problems) }
 }
 
+/// One entry of the list, as written.
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Told {
+    name: String,
+    height_m: Option<f64>,
+    #[serde(default)]
+    wade: bool,
+    dive_m: Option<f64>,
+    #[serde(default)]
+    board: bool,
+    #[serde(default)]
+    lookout: bool,
+    #[serde(default)]
+    lead: bool,
+    #[serde(default)]
+    volunteer: bool,
+    at: Option<String>,
+}
+
 /// Reads `[{"name":…, "height_m":…, "wade":true, "dive_m":3, …}]`.
 fn newcomers(fields: &mut Fields, people: Option<serde_json::Value>) -> Vec<Newcomer> {
-    #[derive(serde::Deserialize)]
-    #[serde(deny_unknown_fields)]
-    struct Told {
-        name: String,
-        height_m: Option<f64>,
-        #[serde(default)]
-        wade: bool,
-        dive_m: Option<f64>,
-        #[serde(default)]
-        board: bool,
-        #[serde(default)]
-        lookout: bool,
-        #[serde(default)]
-        lead: bool,
-        #[serde(default)]
-        volunteer: bool,
-        at: Option<String>,
-    }
     let Some(people) = people else {
         fields.refuse(
             "A133",
