@@ -64,6 +64,17 @@ export function feet(metres: number): string {
   return `${whole === 0 && half ? '' : whole}${half} ft`;
 }
 
+/** A height as people say it, in metres: `1.70`, `170`, `5'7`, `5 ft 7 in`, `5 ft`; null if it is none of a person. */
+export function heightTyped(text: string): number | null {
+  const said = text.trim().toLowerCase().replace(',', '.');
+  const parts = /^(\d)\s*(?:ft|feet|foot|['’′])\s*(\d{1,2}(?:\.\d)?)?\s*(?:in|inch|inches|["”″]|'')?$/.exec(said);
+  const number = /^\d+(\.\d+)?\s*(?:m|cm)?$/.test(said) ? Number.parseFloat(said) : Number.NaN;
+  const inches = parts ? 12 * Number(parts[1]) + Number(parts[2] ?? 0) : 0;
+  if (parts && Number(parts[2] ?? 0) >= 12) return null;
+  const height = parts ? 0.0254 * inches : number > 3 ? number / 100 : number;
+  return height > 0.8 && height < 2.5 ? Math.round(height * 100) / 100 : null;
+}
+
 /** Metres with one decimal under ten, feet beside them where they are wanted. */
 export function metres(value: number, alsoFeet: boolean): string {
   const text = value < 10 && !Number.isInteger(value) ? value.toFixed(1) : String(Math.round(value));

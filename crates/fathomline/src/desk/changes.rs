@@ -61,6 +61,11 @@ impl Sent {
         is_news.then_some(news)
     }
 
+    /// Whether nothing was sent yet.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
     /// Whether a part is not as it was sent last; from now on it is.
     fn is_new(&mut self, name: &str, text: &str) -> bool {
         match self.0.get_mut(name) {

@@ -11,12 +11,13 @@ use super::picture::Picture;
 use super::wire::Beat;
 use super::{Desk, screen_of};
 use axum::body::{Body, Bytes};
-use axum::extract::State;
+use axum::extract::{Query, State};
 use axum::http::header::{ACCEPT_ENCODING, CACHE_CONTROL, CONTENT_ENCODING, CONTENT_TYPE, VARY};
 use axum::http::{HeaderMap, HeaderValue};
 use axum::response::{IntoResponse, Response};
 use flate2::{Compression, write::GzEncoder};
 use futures_core::Stream;
+use serde::Deserialize;
 use std::io::Write;
 use std::pin::Pin;
 use std::sync::Arc;
@@ -35,8 +36,21 @@ const APART: Duration = Duration::from_millis(40);
 /// Most streams that are compressed, each with a third of a megabyte of memory: far more than a crew has.
 const PACKED_MOST: usize = 200;
 
+/// What a device says that it has.
+#[derive(Deserialize)]
+pub struct Since {
+    /// Entry that its last picture shows.
+    #[serde(default)]
+    since: Option<u64>,
+}
+
 /// `GET /api/live`.
-pub async fn live(State(desk): State<Arc<Desk>>, Joined(guest): Joined, headers: HeaderMap) -> Response {
+pub async fn live(
+    State(desk): State<Arc<Desk>>,
+    Joined(guest): Joined,
+    Query(since): Query<Since>,
+    headers: HeaderMap,
+) -> Response {
     let mut listening = desk.listeners.enter(&guest.device);
     let packs = takes_gzip(&headers) && desk.listeners.streams() <= PACKED_MOST;
     let (sender, receiver) = mpsc::channel(1);
@@ -46,6 +60,7 @@ pub async fn live(State(desk): State<Arc<Desk>>, Joined(guest): Joined, headers:
         desk,
         sender,
         sent: Sent::default(),
+        has_picture: since.since.is_some_and(|seq| seq > 0),
         pack: packs.then(|| GzEncoder::new(Vec::new(), Compression::fast())),
     };
     tokio::spawn(async move {
@@ -85,6 +100,8 @@ struct Updates {
     desk: Arc<Desk>,
     sender: mpsc::Sender<Bytes>,
     sent: Sent,
+    /// The other end has a picture of before.
+    has_picture: bool,
     pack: Option<GzEncoder<Vec<u8>>>,
 }
 
@@ -123,10 +140,13 @@ impl Updates {
     }
 
     async fn screen(&mut self) -> Result<(), ()> {
-        let screen = {
-            let picture = self.board.borrow().clone();
-            screen_of(&picture, &self.device, now_ms())
-        };
+        let picture = self.board.borrow().clone();
+        // After a start of the desk the picture that a phone has kept is better than one without belief and orders.
+        if self.has_picture && self.sent.is_empty() && picture.catches_up() {
+            return Ok(());
+        }
+        let screen = screen_of(&picture, &self.device, now_ms());
+        drop(picture);
         let (event, data) = match self.sent.news(&screen) {
             None => return Ok(()),
             Some(News::Screen(whole)) => ("screen", whole),

@@ -140,8 +140,13 @@ pub struct Message {
 
 impl Live {
     pub fn open(port: u16, headers: &[(&str, &str)]) -> Result<Live> {
+        Live::open_since(port, headers, 0)
+    }
+
+    /// As a phone that holds a picture of an entry.
+    pub fn open_since(port: u16, headers: &[(&str, &str)], seq: u64) -> Result<Live> {
         let mut stream = connect(port)?;
-        stream.write_all(&written("GET", "/api/live", headers, None))?;
+        stream.write_all(&written("GET", &format!("/api/live?since={seq}"), headers, None))?;
         let mut reader = BufReader::new(stream);
         let (status, answered) = read_head(&mut reader)?;
         if status != 200 {

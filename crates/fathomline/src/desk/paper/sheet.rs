@@ -101,7 +101,7 @@ pub fn rows(sheet: &Handover) -> Vec<[String; 7]> {
             lane.place.clone(),
             lane.state.clone(),
             lane.at_ms.map_or(String::new(), |ms| clock(ms, sheet.utc_offset_s)),
-            format!("{:.2}", lane.finds),
+            percent(lane.finds),
             percent(lane.holds),
         ]
     };
@@ -189,10 +189,15 @@ pub fn pdf(sheet: &Handover, site: &Site, chart: &Chart) -> Vec<u8> {
     let mut y = pen.title(right, top, "Next, if nothing is found");
     y = pen.column(right, y, (3.0, false), &shortened(&sheet.next, 5));
     y = pen.title(right, y, "Not covered");
-    let gaps: Vec<String> = sheet.gaps.iter().map(|gap| gap.words.clone()).collect();
-    pen.column(right, y, (3.0, false), &shortened(&gaps, 4));
+    pen.column(right, y, (3.0, false), &shortened(&gaps(sheet), 4));
     foot(&mut pen, sheet, &head);
     super::pdf::pdf(&pen.drawing, pen.letters, &format!("Handover, {}", sheet.site))
+}
+
+/// Ground that no method covers: place and reason, under a title that says the rest.
+pub fn gaps(sheet: &Handover) -> Vec<String> {
+    let bare = |words: &str| words.strip_prefix("not covered, ").unwrap_or(words).to_string();
+    sheet.gaps.iter().map(|gap| format!("{}; holds {}", bare(&gap.words), percent(gap.holds))).collect()
 }
 
 /// At most so many lines; how many more there are is said.
