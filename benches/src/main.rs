@@ -29,11 +29,9 @@ fn main() {
     }
     if name == "touches" {
         let (program, site) = (arguments.next().unwrap_or_default(), arguments.next().unwrap_or_default());
-        return touches::run(
-            &program,
-            &site,
-            arguments.next().and_then(|text| text.parse().ok()).unwrap_or(8),
-        );
+        let mut number = |usual| arguments.next().and_then(|text| text.parse().ok()).unwrap_or(usual);
+        let (alarms, cards_s) = (number(8), number(120));
+        return touches::run(&program, &site, alarms, std::time::Duration::from_secs(cards_s as u64));
     }
     let threads: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(1);
     let repeats: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(7);

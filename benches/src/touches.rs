@@ -1,6 +1,6 @@
 //! Three touches to orders: from the sending of the third touch to the first orders on every one of twenty phones.
 //!
-//! `yardsticks touches PROGRAM SITE [alarms]` starts the program on a site with the morning's cards made, raises alarms at
+//! `yardsticks touches PROGRAM SITE [alarms] [seconds]` starts the program on a site, waits for the morning's cards (at most so many seconds), raises alarms at
 //! different places one after the other, and prints one JSON line, times in milliseconds.
 
 use super::phones::{self, Desk, Phone, wire};
@@ -18,11 +18,11 @@ const WITHIN: Duration = Duration::from_secs(30);
 type Shown = (usize, Instant, bool);
 
 /// Runs it and prints the line.
-pub fn run(program: &str, site: &str, alarms: usize) {
+pub fn run(program: &str, site: &str, alarms: usize, cards_within: Duration) {
     let desk = Desk::start(program, site);
     let port = desk.port;
     let phones: Vec<Phone> = (0..PHONES).map(|k| Phone::join(port, k)).collect();
-    let cards = cards_made(port, &phones[0]);
+    let cards = cards_made(port, &phones[0], cards_within);
     let (shown, heard) = channel();
     for (k, phone) in phones.iter().cloned().enumerate() {
         let shown = shown.clone();
@@ -44,11 +44,11 @@ pub fn run(program: &str, site: &str, alarms: usize) {
 }
 
 /// Waits for the morning's cards; gives how many squares of water have one.
-fn cards_made(port: u16, phone: &Phone) -> usize {
+fn cards_made(port: u16, phone: &Phone, within: Duration) -> usize {
     let begin = Instant::now();
     loop {
         let squares = phone.get(port, "/api/zero")["cells"].as_array().map_or(0, Vec::len);
-        if squares > 0 || begin.elapsed() > 4 * WITHIN {
+        if squares > 0 || begin.elapsed() > within {
             return squares;
         }
         std::thread::sleep(Duration::from_millis(200));

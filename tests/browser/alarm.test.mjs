@@ -178,6 +178,7 @@ test('five entries from a paper slate in a minute, each with its true time', asy
   const alarm = await at.lead.evaluate(() => document.querySelector('.slim b')?.textContent);
   assert.match(alarm ?? '', /^\d+:\d\d$/);
   // Seconds after the alarm, as a slate has them; the alarm is only seconds old here.
+  for (const box of ['Heads called', 'Metres searched']) await at.lead.locator('.sheet').getByLabel(box).waitFor();
   for (const [k, name] of ['Surface looked', 'Shore checked', 'Surface looked', 'Shore checked', 'Surface looked'].entries()) {
     const time = await at.lead.evaluate((back) => {
       const when = new Date(Date.now() - back);

@@ -49,6 +49,12 @@ export function typedTime(text: string, near_ms: number): number | null {
   return when.getTime();
 }
 
+/** Day of a moment by this device's own clock, as a day file writes it. */
+export function localDay(ms: number): string {
+  const day = new Date(ms);
+  return [day.getFullYear(), day.getMonth() + 1, day.getDate()].map((part) => String(part).padStart(2, '0')).join('-');
+}
+
 /** Whole per cent. */
 export function percent(share: number): string {
   return Number.isFinite(share) ? `${Math.round(share * 100)} %` : '– %';
