@@ -12,6 +12,12 @@ pub struct Mean {
 }
 
 impl Mean {
+    /// The same mean with an error of no less than `error`.
+    #[must_use]
+    pub fn at_least(self, error: f64) -> Mean {
+        Mean { error: self.error.max(error), ..self }
+    }
+
     /// Mean of independent values.
     ///
     /// # Inputs

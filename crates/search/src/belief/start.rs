@@ -55,7 +55,7 @@ impl Belief {
             (masses.bottom, masses.afloat) = (0.0, 0.0);
             return Noted { value: Belief::from_cloud(Cloud::default(), masses), notes };
         }
-        let bathing = if alarm.sightings.is_empty() { bathing_cells(setting, &basin) } else { Vec::new() };
+        let bathing = bathing_cells(setting, &basin);
         if alarm.sightings.is_empty() {
             notes.push(format!(
                 "nobody saw them: spread over {}",
