@@ -4,7 +4,7 @@ import { drawGap } from './signs';
 
 /** A canvas that only remembers what was asked of it. */
 function drawn(radius: number) {
-  const asked: { what: string; radius?: number }[] = [];
+  const asked: { what: string; radius: number | undefined }[] = [];
   const context = new Proxy({} as Record<string, unknown>, {
     get: (_, what: string) => (...values: number[]) => void asked.push({ what, radius: what === 'arc' ? values[2] : undefined }),
     set: () => true,
