@@ -234,6 +234,8 @@ class Link {
     await new Promise((resolve) => setTimeout(resolve, 600));
     if (this.screen && this.screen.seq >= seq) return;
     const screen = await this.fetchJson<Screen>('/api/screen');
+    // A desk that was started again has not thought yet: the picture that is here is the better one, and the stream brings the next.
+    if (screen?.stage === 'searching' && screen.orders_given && screen.map.lanes.length === 0) return;
     if (screen && (!this.screen || screen.seq >= this.screen.seq)) this.take(screen);
   }
 
