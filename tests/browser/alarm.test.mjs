@@ -290,6 +290,10 @@ test('found: steps are stamped and taken back; not them goes on; then command pa
   await page.goto(`${desk.url}/handover`);
   await page.screenshot({ path: 'target/screens/real-13-handover.png', fullPage: true });
   assert.match(await page.locator('body').innerText(), /command passed/i);
+  // One page of paper, on both sides of the ocean, and the PDF that needs no browser as well.
+  const pages = (bytes) => bytes.toString('latin1').match(/\/Type\s*\/Page(?![a-z])/g)?.length;
+  for (const format of ['A4', 'Letter']) assert.equal(pages(await page.pdf({ format })), 1, format);
+  assert.equal(pages(await (await page.request.get(`${desk.url}/handover.pdf`)).body()), 1);
   await page.close();
 });
 

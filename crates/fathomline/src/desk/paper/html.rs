@@ -28,7 +28,7 @@ footer { border-top: 2px solid #000; margin-top: 8px; padding-top: 4px; font-siz
 @media print { html { height: 100%; } body { padding: 0; max-width: none; height: 99.5vh; display: flex; flex-direction: column; font-size: 8.4pt; line-height: 1.22; }
   h1, .clock { font-size: 19pt; } h2 { font-size: 9.4pt; margin: 3pt 0 1pt; } table, .key, footer { font-size: 7.8pt; } p { margin: 0 0 1pt; }
   svg { flex: 1 1 0; min-height: 34mm; max-height: 92mm; margin: 3pt 0 1pt; } body > * { flex: none; } body > svg { flex: 1 1 0; }
-  .facts { grid-template-columns: repeat(4, 1fr); } .two { grid-template-columns: 1fr 1fr; } .drill { margin: 2pt 0; } footer { margin-top: 3pt; padding-top: 2pt; } .log { columns: 2; column-gap: 24px; } }";
+  .facts { grid-template-columns: repeat(4, 1fr); } .two { grid-template-columns: 1fr 1fr; } .drill { margin: 2pt 0; } footer { margin-top: 3pt; padding-top: 2pt; } .cautions { display: none; } .log { columns: 2; column-gap: 24px; } }";
 
 /// The whole page.
 pub fn html(sheet: &Handover, site: &Site, drawing: &Drawing) -> String {
@@ -72,10 +72,11 @@ pub fn html(sheet: &Handover, site: &Site, drawing: &Drawing) -> String {
     );
     let _ = write!(
         out,
-        "<footer><p>{}</p><p>Command passes at ________ from ________________ to ________________. Searchers counted out at ________. Log code <span class=\"code\">{}</span></p>{}</footer></body></html>",
+        "<footer><p>{}</p><p>Command passes at ________ from ________________ to ________________. Searchers counted out at ________. Log code <span class=\"code\">{}</span></p><div class=\"cautions\">{}</div>{}</footer></body></html>",
         escape(&head.command),
         escape(&sheet.head_code),
-        paragraphs(&head.small)
+        paragraphs(&head.small[..1]),
+        paragraphs(&head.small[1..])
     );
     out
 }
