@@ -210,12 +210,17 @@ fn an_area_that_nobody_sounded_is_watched_told_and_has_a_card() {
 
 #[test]
 fn a_narrow_area_has_a_card_and_a_post_in_the_water_no_entry() {
-    let folder = pond("narrow", (4.0, -20.0), true, "");
+    let folder = pond("narrow", (4.0, -34.0), true, "");
     let dir = folder.to_str().unwrap();
     let zero = said(&["today", "zero", "--site", dir]);
     assert!(zero.contains("\nZone\n"), "{zero}");
-    let reach = said(&["water", "reach", dir]);
-    assert!(reach.contains("Stand stands in") && !reach.contains("from the shore one walks in"), "{reach}");
+    std::fs::remove_dir_all(folder).unwrap();
+    // Eight metres west of a post that stands in the water: one swims, and enters nowhere.
+    let folder = pond("afloat", (30.0, 0.0), true, "");
+    let reach = said(&["water", "reach", folder.to_str().unwrap(), "--at=-3.000122,54"]);
+    let asked = reach.lines().find(|line| line.starts_with("To the place asked for")).unwrap();
+    assert!(reach.contains("Stand stands in 1.4 m"), "{reach}");
+    assert!(asked.contains("(swim 8 m") && !asked.contains("walks in"), "{asked}");
     std::fs::remove_dir_all(folder).unwrap();
 }
 
