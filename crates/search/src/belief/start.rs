@@ -56,12 +56,6 @@ impl Belief {
             return Noted { value: Belief::from_cloud(Cloud::default(), masses), notes };
         }
         let bathing = bathing_cells(setting, &basin);
-        if alarm.sightings.is_empty() {
-            notes.push(format!(
-                "nobody saw them: spread over {}",
-                if bathing.is_empty() { "all the water" } else { "the bathing areas" }
-            ));
-        }
         let count = particles.max(FEWEST);
         let starts = starts((&basin, &bathing), alarm, seed, count, &mut notes);
         let fates = fates(&basin, water, &starts, seed);

@@ -219,6 +219,13 @@ impl<'a> Evidence<'a> {
             ));
             witnesses.truncate(MOST_SIGHTINGS);
         }
+        if witnesses.is_empty() {
+            notes.push(format!(
+                "{}: spread over {}",
+                if alarm.sightings.is_empty() { "nobody saw them" } else { "no sighting can be used" },
+                if bathing.is_empty() { "all the water" } else { "the bathing areas" }
+            ));
+        }
         let height_m = alarm.missing.height_m;
         let height_m =
             if height_m.is_finite() && height_m > 0.3 { height_m } else { value("height_missing_m") };
