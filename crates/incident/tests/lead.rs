@@ -21,13 +21,13 @@ fn nobody_is_in_charge_and_in_the_water() {
     // Two may lead on this day: each of them takes the lead in turn, and is then sent nowhere else.
     for name in ["Ines", "Marta"] {
         let mut desk = Desk::new(11);
-        let person = Some(person_of(&desk, name));
-        desk.send("a", Report::RoleTaken { role: Role::Lead, person });
+        let person = person_of(&desk, name);
+        desk.send("a", Report::RoleTaken { role: Role::Lead, person: Some(person) });
         desk.three_touches("a");
         let screen = desk.screen("a");
         assert_eq!(does(&screen, name), "in charge", "{:?}", screen.people);
         for order in desk.state.incident.as_ref().unwrap().orders.values() {
-            let goes_in = order.shown.method.is_some() && order.shown.people.contains(&person.unwrap());
+            let goes_in = order.shown.method.is_some() && order.shown.people.contains(&person);
             assert!(!goes_in, "{name} leads and is sent: {}", order.shown.words);
         }
     }
@@ -50,7 +50,7 @@ fn working_ahead_changes_no_thought() {
             (desk.now_ms, search::zero::squares(&desk.thinker.water().ground).len() as u32);
         let cards = incident::MorningCards { squares, at_s: 52_000.0, height_m: 1.4 };
         desk.append("desk", "cards", (now_ms, incident::Event::CardsMade(cards)));
-        let mut prepare = |desk: &mut Desk| {
+        let prepare = |desk: &mut Desk| {
             if ahead {
                 desk.thinker.prepare();
                 desk.thinker.prepare();

@@ -40,8 +40,8 @@ pub struct Effort {
 
 impl Default for Effort {
     fn default() -> Self {
-        // Half of what fills a second from the command line: screens are made, and others think, beside it.
-        Effort { particles: value("particles") as usize, plans: Request::SECOND_EFFORT / 2 }
+        // Half of what fills a second from the command line, cloud and plan: an old laptop may have one core, and screens are made beside it.
+        Effort { particles: value("particles") as usize / 2, plans: Request::SECOND_EFFORT / 2 }
     }
 }
 
