@@ -2,6 +2,7 @@
 
 use super::{
     Outlook, Plan, Request, Run,
+    ceiling::ceiling,
     check::broken_rules,
     draft::Draft,
     fill::{Field, Power, Recipe, fill, first_gains, strips_meet},
@@ -98,6 +99,7 @@ pub fn plan_by(request: &Request, outlook: &Outlook) -> Plan {
         chosen = kept;
     }
     chosen.evaluations = pool.spent;
+    chosen.ceiling = ceiling(&problem, &posts);
     chosen.gaps = gaps(&problem, &chosen, &library.iter().chain(&coarse).map(|(c, _)| c).collect::<Vec<_>>());
     notes(&problem, &posts, &coarse, &mut chosen);
     chosen

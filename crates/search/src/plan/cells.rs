@@ -2,6 +2,7 @@
 
 use crate::{Detection, Method, belief::Cloud, lines::Chances};
 use measure::Spot;
+use std::ops::Range;
 use water::{Bed, Grid, Ground};
 
 /// Half the side of the window of lanes \[m\]: more than lines of people can cover in the time of a plan, so nothing that
@@ -20,8 +21,10 @@ pub(super) struct Cells {
     pub grid: Grid,
     /// Grid index of each active cell.
     pub index: Vec<u32>,
-    /// Active cell of each grid cell, or [`NONE`].
-    pub slot: Vec<u32>,
+    /// Cells of the grid before the first of the rows that hold mass.
+    before: usize,
+    /// Active cell of each grid cell from there on, or [`NONE`].
+    slots: Vec<u32>,
     /// Mass now.
     pub mass: Vec<f64>,
     /// Share of that mass hidden from contact, given what was searched.
@@ -43,6 +46,7 @@ impl Cells {
         let mut mass = vec![0.0; grid.len()];
         let mut passes =
             vec![[0.0; 5]; if cloud.passes.iter().any(|p| !p.is_empty()) { grid.len() } else { 0 }];
+        let (mut first, mut last) = (usize::MAX, 0);
         for k in 0..cloud.len() {
             let m = cloud.mass[k];
             if !(m > 0.0 && m.is_finite()) || f64::from(cloud.rest_s[k]) > now_s + 120.0 {
@@ -50,20 +54,30 @@ impl Cells {
             }
             let Some(cell) = grid.cell(Spot::new(cloud.east[k], cloud.north[k])) else { continue };
             mass[cell] += m;
+            (first, last) = (first.min(cell), last.max(cell));
             for (method, row) in cloud.passes.iter().enumerate() {
                 if let Some(&count) = row.get(k) {
                     passes[cell][method] += m * f64::from(count);
                 }
             }
         }
-        Self::gather(grid, &mass, &passes, &ground.bed, chances)
+        // Whole rows: a grid may hold a million cells, and mass lies in few of them.
+        let cols = grid.cols.max(1);
+        let held = if first > last { 0..0 } else { first / cols * cols..(last / cols + 1) * cols };
+        Self::gather((grid, held), (&mass, &passes), &ground.bed, chances)
     }
 
-    fn gather(grid: Grid, mass: &[f64], passes: &[[f64; 5]], bed: &[Bed], chances: &[Chances; 5]) -> Self {
+    fn gather(
+        (grid, held): (Grid, Range<usize>),
+        (mass, passes): (&[f64], &[[f64; 5]]),
+        bed: &[Bed],
+        chances: &[Chances; 5],
+    ) -> Self {
         let mut cells = Cells {
             grid,
             index: Vec::new(),
-            slot: vec![NONE; grid.len()],
+            before: held.start,
+            slots: vec![NONE; held.len()],
             mass: Vec::new(),
             hidden: Vec::new(),
             rough: Vec::new(),
@@ -71,9 +85,9 @@ impl Cells {
             total: 0.0,
             window: None,
         };
-        let least = least_kept(mass);
+        let least = least_kept(&mass[held.clone()]);
         let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
-        for cell in 0..grid.len() {
+        for cell in held {
             if mass[cell] <= least {
                 continue;
             }
@@ -85,7 +99,7 @@ impl Cells {
                 .filter(|m| m.by_contact())
                 .map(|m| on_bed(&chances[m.index()], rough).miss(done[m.index()]))
                 .product();
-            cells.slot[cell] = cells.index.len() as u32;
+            cells.slots[cell - cells.before] = cells.index.len() as u32;
             cells.index.push(cell as u32);
             cells.mass.push(mass[cell]);
             cells.hidden.push(h / (h + (1.0 - h) * missed));
@@ -132,6 +146,31 @@ impl Cells {
         let most = (1..held.len()).fold(0, |best, k| if held[k] > held[best] { k } else { best });
         let middle = Spot::new((most % cols) as f64 + 0.5, (most / cols) as f64 + 0.5);
         self.window = Some(low + middle * TILE_M);
+    }
+
+    /// Active cell of a grid cell, or [`NONE`].
+    #[inline]
+    pub fn slot(&self, cell: usize) -> u32 {
+        self.slots.get(cell.wrapping_sub(self.before)).copied().unwrap_or(NONE)
+    }
+
+    /// Active cells of a row of the grid; nothing where the row holds no mass.
+    #[inline]
+    pub fn row(&self, row: usize) -> &[u32] {
+        let from = (row * self.grid.cols).wrapping_sub(self.before);
+        self.slots.get(from..from.wrapping_add(self.grid.cols)).unwrap_or(&[])
+    }
+
+    /// Rows of the grid within so many metres of the mass or of a place.
+    pub fn rows_about(&self, spot: Spot, metres: f64) -> Range<usize> {
+        let cols = self.grid.cols.max(1);
+        let ends = [self.index.first(), self.index.last()].into_iter().flatten().map(|&cell| cell as usize);
+        let all = || ends.clone().chain(self.grid.cell(spot)).map(|cell| cell / cols);
+        let reach = (metres / self.grid.cell_m).ceil() as usize;
+        match (all().min(), all().max()) {
+            (Some(low), Some(high)) => low.saturating_sub(reach)..(high + reach + 1).min(self.grid.rows),
+            _ => 0..0,
+        }
     }
 
     /// Number of active cells.

@@ -89,7 +89,7 @@ pub(super) struct Board<'a> {
 
 /// What every leg of a catalogue finds before anything is searched.
 pub(super) fn first_gains(problem: &Problem, catalogue: &Catalogue) -> Vec<f64> {
-    let slopes = &problem.slopes[catalogue.shape.method.index()];
+    let slopes = problem.slopes(catalogue.shape.method);
     (0..catalogue.legs.len())
         .map(|leg| {
             catalogue.cells_of(leg).iter().map(|&(c, share)| slopes[c as usize] * f64::from(share)).sum()
@@ -137,31 +137,32 @@ pub(super) fn first_runs(
     const APART_M: f64 = 6.0;
     let mut board = Board::new(problem, field, recipe);
     let catalogue = field.catalogues[line];
-    let mut picks: Vec<Pick> = Vec::new();
-    for (index, lane) in catalogue.lanes.iter().enumerate() {
-        let Bound { by_gain, factor, .. } = board.bound(line, lane, recipe);
-        if by_gain <= 0.0 {
+    let bounds: Vec<Bound> = catalogue.lanes.iter().map(|lane| board.bound(line, lane, recipe)).collect();
+    let most = |k: usize| bounds[k].most(recipe.power);
+    let mut order: Vec<(f64, usize)> =
+        (0..bounds.len()).map(|k| (most(k), k)).filter(|lane| lane.0 > 0.0).collect();
+    order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    // Picks by falling score; those that no lane left can beat are settled.
+    let (mut picks, mut runs, mut left): (Vec<Pick>, Vec<Placed>, usize) = (Vec::new(), Vec::new(), 0);
+    while runs.len() < count {
+        let best = picks
+            .iter()
+            .enumerate()
+            .max_by(|(_, a), (_, b)| a.score.total_cmp(&b.score).then(b.lane.cmp(&a.lane)));
+        let settled = best.filter(|(_, pick)| order.get(left).is_none_or(|lane| pick.score > lane.0));
+        if let Some((at, _)) = settled {
+            let run = board.timed(line, &picks.swap_remove(at));
+            let middle = run.from.lerp(run.to, 0.5);
+            if runs.iter().all(|other| other.from.lerp(other.to, 0.5).distance(middle) >= APART_M) {
+                runs.push(run);
+            }
             continue;
         }
+        let Some(&(_, index)) = order.get(left) else { break };
+        left += 1;
         let mut best = None;
-        for forth in [true, false] {
-            if if forth { lane.forth } else { lane.back } {
-                board.scan(line, (index, lane), forth, factor, &mut best);
-            }
-        }
+        board.scan_ways(line, index, bounds[index].factor, &mut best);
         picks.extend(best);
-    }
-    picks.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.lane.cmp(&b.lane)));
-    let mut runs: Vec<Placed> = Vec::new();
-    for pick in picks {
-        let run = board.timed(line, &pick);
-        let middle = run.from.lerp(run.to, 0.5);
-        if runs.iter().all(|other| other.from.lerp(other.to, 0.5).distance(middle) >= APART_M) {
-            runs.push(run);
-        }
-        if runs.len() == count {
-            break;
-        }
     }
     runs
 }
@@ -196,7 +197,7 @@ impl<'a> Board<'a> {
         for catalogue in &field.catalogues {
             let slopes = &mut board.slopes[catalogue.shape.method.index()];
             if slopes.is_empty() {
-                slopes.clone_from(&problem.slopes[catalogue.shape.method.index()]);
+                slopes.extend_from_slice(problem.slopes(catalogue.shape.method));
             }
         }
         for piece in &field.pieces {

@@ -43,9 +43,15 @@ pub(super) fn gaps(problem: &Problem, plan: &Plan, catalogues: &[&Catalogue]) ->
         bare[cells.index[cell] as usize] = covered[cell] < COVERED;
     }
     let reasons = Reasons::new(problem, plan, catalogues);
-    let why: BTreeMap<usize, String> =
-        (0..bare.len()).filter(|&cell| bare[cell]).map(|cell| (cell, reasons.of(cell))).collect();
-    let mut seen: Vec<bool> = bare.iter().map(|b| !b).collect();
+    let why: BTreeMap<usize, String> = cells
+        .index
+        .iter()
+        .map(|&cell| cell as usize)
+        .filter(|&cell| bare[cell])
+        .map(|cell| (cell, reasons.of(cell)))
+        .collect();
+    let mut seen = bare;
+    seen.fill(false);
     let mut gaps = Vec::new();
     for (&cell, reason) in &why {
         if seen[cell] {
@@ -62,7 +68,7 @@ pub(super) fn gaps(problem: &Problem, plan: &Plan, catalogues: &[&Catalogue]) ->
 
 fn gap(problem: &Problem, group: &[usize], why: &str) -> Gap {
     let grid = problem.cells.grid;
-    let mass_of = |cell: usize| problem.cells.mass[problem.cells.slot[cell] as usize];
+    let mass_of = |cell: usize| problem.cells.mass[problem.cells.slot(cell) as usize];
     let mass: f64 = group.iter().map(|&c| mass_of(c)).sum();
     let mean = group.iter().fold(Spot::default(), |sum, &c| sum + grid.centre(c) * (mass_of(c) / mass));
     // A bent piece may not hold its own mean: the nearest of its cells stands for it.
@@ -165,7 +171,7 @@ impl<'a> Reasons<'a> {
         if ground.keep_off[cell] && !dives {
             return "too near the drop-off for a wading line".into();
         }
-        let slot = self.problem.cells.slot[cell];
+        let slot = self.problem.cells.slot(cell);
         let known = (slot as usize) < self.reached.len();
         if known && (self.reached[slot as usize] || !self.problem.cells.in_window(slot as usize)) {
             "not reached in this plan: next when more is found out or more people come".into()

@@ -21,10 +21,8 @@ pub(super) fn kept(problem: &Problem, fresh: &Plan) -> Option<Plan> {
         return None;
     }
     let mut plan = carried_on(problem, before)?;
-    plan.ceiling = fresh.ceiling;
     plan.notes.clone_from(&fresh.notes);
     plan.gaps.clone_from(&fresh.gaps);
-    plan.evaluations = fresh.evaluations;
     price(problem, &mut plan);
     plan.price = of_plan(problem, &plan);
     plan.why = still(before, &plan);

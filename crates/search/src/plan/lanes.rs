@@ -129,6 +129,7 @@ impl Catalogue {
         let across = family.axis.left();
         let (from_v, to_v) = family.bands.across();
         let least = LEAST_GAIN * problem.cells.total;
+        let mut rows = Vec::new();
         for offset in 0..family.offsets {
             let shift = width * offset as f64 / family.offsets as f64;
             // Whole widths from the middle, so that a family lies alike however far the mass reaches.
@@ -139,25 +140,24 @@ impl Catalogue {
                 let Some((from_u, to_u)) = family.bands.reach(v, 0.5 * width, least) else { continue };
                 let origin = family.middle + across * v + family.axis * from_u;
                 walker.walk(origin, family.axis, to_u - from_u, self);
-                self.rasterise(problem, (edge, &blurs));
+                self.rasterise(problem, (edge, &blurs), &mut rows);
             }
         }
     }
 
     /// Finds what the legs that have no cover yet cover; lanes that cover nothing are dropped.
-    fn rasterise(&mut self, problem: &Problem, blurs: (Edge, &[Blur; 2])) {
+    fn rasterise(&mut self, problem: &Problem, blurs: (Edge, &[Blur; 2]), rows: &mut Vec<(u32, u32, f32)>) {
         let done = self.starts.len() - 1;
         let mut k = self.lanes.partition_point(|lane| lane.past <= done);
-        let mut rows: Vec<(u32, u32, f32)> = Vec::new();
         while k < self.lanes.len() {
             let (first, past) = (self.lanes[k].first, self.lanes[k].past);
             rows.clear();
-            strip_cells(&problem.cells, &self.lanes[k], &self.legs[first..past], blurs, &mut rows);
+            strip_cells(&problem.cells, &self.lanes[k], &self.legs[first..past], blurs, rows);
             if rows.is_empty() {
                 self.drop_lane(k, past - first);
                 continue;
             }
-            self.take_in(&rows, past - first);
+            self.take_in(rows, past - first);
             k += 1;
         }
     }
@@ -369,8 +369,10 @@ fn strip_cells(
     let (along, across) = (lane.along, lane.along.left());
     let (edge, blurs) = blurs;
     let pad = edge.reach();
-    let roped = legs.iter().any(|leg| leg.roped);
-    let wide = blurs[usize::from(legs.iter().all(|leg| leg.roped))].reach();
+    let (all, any) = (legs.iter().all(|leg| leg.roped), legs.iter().any(|leg| leg.roped));
+    // The wider one of those that count, and the other only where legs differ.
+    let (main, other) = (&blurs[usize::from(all)], (all != any).then_some(&blurs[1]));
+    let wide = main.reach();
     let (start, end) = (legs[0].from_m, legs[legs.len() - 1].to_m);
     let corners =
         [(start, -wide), (start, wide), (end, -wide), (end, wide)].map(|(u, v)| along * u + across * v);
@@ -386,6 +388,10 @@ fn strip_cells(
         grid.rows,
     );
     for row in row0..row1 {
+        let slots = cells.row(row);
+        if slots.is_empty() {
+            continue;
+        }
         let y = grid.corner.north + (row as f64 + 0.5) * grid.cell_m - lane.origin.north;
         // East of the cells whose middle lies in the padded strip: two linear conditions.
         let mut span = (f64::NEG_INFINITY, f64::INFINITY);
@@ -393,8 +399,7 @@ fn strip_cells(
         clip(&mut span, across.east, across.north * y, -wide, wide);
         let base = lane.origin.east - grid.corner.east;
         let (col0, col1) = bounds((span.0 + base) * scale - 0.5, (span.1 + base) * scale + 0.5, grid.cols);
-        for col in col0..col1 {
-            let slot = cells.slot[row * grid.cols + col];
+        for (col, &slot) in slots.iter().enumerate().take(col1).skip(col0) {
             if slot == NONE {
                 continue;
             }
@@ -407,15 +412,16 @@ fn strip_cells(
             while at > 0 && legs[at - 1].to_m >= u - pad {
                 at -= 1;
             }
-            let asides = [blurs[0].share(v), if roped { blurs[1].share(v) } else { 0.0 }];
-            if asides[0].max(asides[1]) < SHARE_LEAST {
+            let aside = main.share(v);
+            let near = other.map_or(aside, |blur| blur.share(v));
+            if aside.max(near) < SHARE_LEAST {
                 continue;
             }
             for (k, leg) in legs.iter().enumerate().skip(at) {
                 if leg.from_m > u + pad {
                     break;
                 }
-                let aside = asides[usize::from(leg.roped)];
+                let aside = if leg.roped { near } else { aside };
                 let within = u - pad >= leg.from_m && u + pad <= leg.to_m;
                 let share = if within { aside } else { aside * edge.between(leg.from_m - u, leg.to_m - u) };
                 if share >= SHARE_LEAST {

@@ -3,7 +3,6 @@
 use super::{
     Leg, Plan, Role, Run, Team,
     build::pole,
-    ceiling::ceiling,
     cover::steer_m,
     draft::{Draft, Placed, Source, evaluate},
     fill::Field,
@@ -51,7 +50,6 @@ pub(super) fn write(problem: &Problem, posts: &Posts, draft: Option<(&Split, &Fi
     let idle: Vec<usize> =
         problem.people.iter().map(|p| p.member).filter(|k| plan.jobs.iter().all(|j| j.0 != *k)).collect();
     plan.jobs.extend(idle.into_iter().map(|k| (k, Role::Standby, None)));
-    plan.ceiling = ceiling(problem, posts);
     plan.runs.sort_by(|a, b| a.from_s.total_cmp(&b.from_s).then(a.team.cmp(&b.team)));
     plan
 }
