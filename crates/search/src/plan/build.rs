@@ -182,6 +182,7 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
     Field {
         lines: &split.lines,
         catalogues: split.lines.iter().map(|line| &entry(&line.shape).0).collect(),
+        spreads: pieces.iter().map(|piece| problem.blocks.of_piece(piece)).collect(),
         pieces,
         // A line waits for its lookout as well.
         ready: split

@@ -14,7 +14,7 @@ const TILE_M: f64 = 200.0;
 /// No cell.
 pub(super) const NONE: u32 = u32::MAX;
 
-/// Cells that hold mass, in the order of the grid.
+/// Cells that hold mass, in the order of the grid; or blocks of them, see [`Cells::coarser`].
 #[derive(Clone, Debug)]
 pub(super) struct Cells {
     /// The grid.
@@ -23,8 +23,12 @@ pub(super) struct Cells {
     pub index: Vec<u32>,
     /// Cells of the grid before the first of the rows that hold mass.
     before: usize,
-    /// Active cell of each grid cell from there on, or [`NONE`].
+    /// Active cell of each grid cell from there on, or [`NONE`]; so many for each as [`Cells::kinds`] says.
     slots: Vec<u32>,
+    /// Active cells that one cell of the grid may hold: one; two where each has one kind of bottom.
+    pub kinds: usize,
+    /// Where each lies: its middle, or the middle of a block's mass.
+    pub spots: Vec<Spot>,
     /// Mass now.
     pub mass: Vec<f64>,
     /// Share of that mass hidden from contact, given what was searched.
@@ -67,7 +71,7 @@ impl Cells {
         Self::gather((grid, held), (&mass, &passes), &ground.bed, chances)
     }
 
-    fn gather(
+    pub(super) fn gather(
         (grid, held): (Grid, Range<usize>),
         (mass, passes): (&[f64], &[[f64; 5]]),
         bed: &[Bed],
@@ -78,6 +82,8 @@ impl Cells {
             index: Vec::new(),
             before: held.start,
             slots: vec![NONE; held.len()],
+            kinds: 1,
+            spots: Vec::new(),
             mass: Vec::new(),
             hidden: Vec::new(),
             rough: Vec::new(),
@@ -101,6 +107,7 @@ impl Cells {
                 .product();
             cells.slots[cell - cells.before] = cells.index.len() as u32;
             cells.index.push(cell as u32);
+            cells.spots.push(grid.centre(cell));
             cells.mass.push(mass[cell]);
             cells.hidden.push(h / (h + (1.0 - h) * missed));
             cells.rough.push(rough);
@@ -154,11 +161,70 @@ impl Cells {
         self.slots.get(cell.wrapping_sub(self.before)).copied().unwrap_or(NONE)
     }
 
-    /// Active cells of a row of the grid; nothing where the row holds no mass.
+    /// Active cells of a row of the grid, so many for each cell as it may hold; nothing where the row holds no mass.
     #[inline]
     pub fn row(&self, row: usize) -> &[u32] {
         let from = (row * self.grid.cols).wrapping_sub(self.before);
-        self.slots.get(from..from.wrapping_add(self.grid.cols)).unwrap_or(&[])
+        let (from, past) =
+            (from.wrapping_mul(self.kinds), from.wrapping_add(self.grid.cols).wrapping_mul(self.kinds));
+        self.slots.get(from..past).unwrap_or(&[])
+    }
+
+    /// Squares of `side` cells, each in at most two blocks of one kind of bottom; and the block of each cell.
+    pub fn coarser(&self, side: usize) -> (Cells, Vec<u32>) {
+        let cols = self.grid.cols.max(1);
+        let grid = Grid {
+            cell_m: self.grid.cell_m * side as f64,
+            cols: self.grid.cols.div_ceil(side),
+            rows: self.grid.rows.div_ceil(side),
+            ..self.grid
+        };
+        let place = |cell: u32| (cell as usize / cols / side, cell as usize % cols / side);
+        let ends = [self.index.first(), self.index.last()].map(|cell| cell.map_or(0, |&cell| place(cell).0));
+        let mut all = Cells {
+            grid,
+            index: Vec::new(),
+            before: ends[0] * grid.cols,
+            slots: vec![NONE; 2 * (ends[1] + 1 - ends[0]) * grid.cols],
+            kinds: 2,
+            spots: Vec::new(),
+            mass: Vec::new(),
+            hidden: Vec::new(),
+            rough: Vec::new(),
+            passes: Vec::new(),
+            total: self.total,
+            window: self.window,
+        };
+        let mut block_of = Vec::with_capacity(self.len());
+        for (k, &cell) in self.index.iter().enumerate() {
+            let (row, col) = place(cell);
+            let square = row * grid.cols + col;
+            let slot = &mut all.slots[2 * (square - all.before) + usize::from(self.rough[k])];
+            if *slot == NONE {
+                *slot = all.index.len() as u32;
+                all.index.push(square as u32);
+                all.spots.push(Spot::default());
+                all.rough.push(self.rough[k]);
+                all.mass.push(0.0);
+                all.hidden.push(0.0);
+                all.passes.push([0.0; 5]);
+            }
+            let (block, mass) = (*slot as usize, self.mass[k]);
+            all.mass[block] += mass;
+            all.hidden[block] += mass * self.hidden[k];
+            all.spots[block] = all.spots[block] + self.spots[k] * mass;
+            for (sum, passes) in all.passes[block].iter_mut().zip(self.passes[k]) {
+                *sum += mass * passes;
+            }
+            block_of.push(block as u32);
+        }
+        for block in 0..all.len() {
+            let share = 1.0 / all.mass[block];
+            all.hidden[block] *= share;
+            all.spots[block] = all.spots[block] * share;
+            all.passes[block] = all.passes[block].map(|sum| sum * share);
+        }
+        (all, block_of)
     }
 
     /// Rows of the grid within so many metres of the mass or of a place.

@@ -15,7 +15,7 @@ use water::{Cover, Kind};
 const REGION: f64 = 0.8;
 /// Passes below which a cell counts as not covered.
 const COVERED: f64 = 0.3;
-/// Share of a cell in one leg from which on a lane goes over it, and does not only stray there.
+/// Share of a block in one leg from which on a lane goes over it, and does not only stray there.
 const REACHED: f32 = 0.2;
 /// Smallest piece told: share of the mass on the bottom.
 const LEAST: f64 = 0.004;
@@ -88,7 +88,7 @@ struct Reasons<'a> {
     problem: &'a Problem<'a>,
     wade_most_m: f64,
     dive_most_m: f64,
-    /// Cells that some lane of some line reaches.
+    /// Blocks that some lane of some line reaches.
     reached: Vec<bool>,
     covers: Vec<(&'a str, &'a water::Shape)>,
     /// Nobody can be sent in: no line and no first guard can be made of who is here.
@@ -101,10 +101,10 @@ impl<'a> Reasons<'a> {
         let most = |depth: &dyn Fn(usize) -> Option<f64>| {
             problem.people.iter().filter_map(|p| depth(p.member)).fold(0.0, f64::max)
         };
-        let mut reached = vec![false; problem.cells.len()];
+        let mut reached = vec![false; problem.blocks.all.len()];
         for catalogue in catalogues {
-            for (cell, mark) in reached.iter_mut().enumerate() {
-                *mark |= catalogue.legs_of(cell).iter().any(|&(_, share)| share >= REACHED);
+            for (block, mark) in reached.iter_mut().enumerate() {
+                *mark |= catalogue.legs_of(block).iter().any(|&(_, share)| share >= REACHED);
             }
         }
         Reasons {

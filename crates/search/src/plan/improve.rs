@@ -3,8 +3,8 @@
 //! Changes that lose a little are kept at first, none at the end; the best draft met is given.
 
 use super::{
-    blocks::Blocks,
-    draft::{Draft, evaluate},
+    blocks::{Spread, spreads},
+    draft::Draft,
     fill::Field,
     lanes::Catalogue,
     price::of_draft,
@@ -75,29 +75,29 @@ pub(super) struct Improver<'a> {
     problem: &'a Problem<'a>,
     field: &'a Field<'a>,
     lookups: Vec<Lookup>,
-    blocks: Blocks,
+    spreads: Vec<Spread>,
 }
 
 impl<'a> Improver<'a> {
     /// Prepares the lanes of a split.
     pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>) -> Self {
         let lookups = field.catalogues.iter().zip(&field.gains).map(|(c, g)| Lookup::new(c, g)).collect();
-        Improver { problem, field, lookups, blocks: Blocks::new(problem, field) }
+        Improver { problem, field, lookups, spreads: spreads(problem, field) }
     }
 
     /// The best draft met in so many trials from `start`; `start` itself if none is worth more.
     pub fn improve(&self, start: &Draft, trials: u64, stream: Stream) -> Draft {
-        let mut trial = Trial::new(self.problem, self.field, &self.blocks);
+        let mut trial = Trial::new(self.problem, self.field, &self.spreads);
         let Some(best) = self.anneal(start, trials, (&mut trial, stream)) else { return start.clone() };
         let Some(runs) = trial.placed(&best) else { return start.clone() };
-        let value = evaluate(self.problem, &self.field.catalogues, &self.field.pieces, &runs, |_, _, _| {});
-        let found = Draft { price: of_draft(self.problem, self.field, &runs), runs, value };
+        let price = of_draft(self.problem, self.field, &runs);
+        let found = Draft { price, runs, value: 0.0 }.on_cells(self.problem, self.field);
         if found.worth() > start.worth() { found } else { start.clone() }
     }
 
     /// Plans that so many trials from `start` value whole; the others are refused by a rule before.
     pub fn valued(&self, start: &Draft, trials: u64, stream: Stream) -> u64 {
-        let mut trial = Trial::new(self.problem, self.field, &self.blocks);
+        let mut trial = Trial::new(self.problem, self.field, &self.spreads);
         self.anneal(start, trials, (&mut trial, stream));
         trial.valued()
     }

@@ -52,6 +52,9 @@ impl Pool {
         let spent = spent + drafts.len() as u64 * FILL_TRIALS;
         sort(&mut drafts);
         drafts.truncate(KEPT);
+        let drafts = drafts.into_par_iter().map(|(k, draft)| (k, draft.on_cells(problem, &fields[k])));
+        let mut drafts: Vec<(usize, Draft)> = drafts.collect();
+        sort(&mut drafts);
         Pool { drafts, spent }
     }
 
@@ -108,7 +111,10 @@ impl Pool {
         }
         let filled: Vec<(usize, Draft)> = starts
             .par_iter()
-            .map(|(split, run)| (*split, fill(problem, &fields[*split], std::slice::from_ref(run), recipe)))
+            .map(|(split, run)| {
+                let field = &fields[*split];
+                (*split, fill(problem, field, std::slice::from_ref(run), recipe).on_cells(problem, field))
+            })
             .collect();
         self.spent += (filled.len() + splits.len().min(1)) as u64 * FILL_TRIALS;
         for (split, draft) in filled {
@@ -164,5 +170,5 @@ fn refill(problem: &Problem, field: &Field, from: (&Draft, &[Power]), stream: St
         .filter(|run| run.from_s < cut_s || (which < lines && run.line != which))
         .cloned()
         .collect();
-    fill(problem, field, &keep, Recipe { power, noise })
+    fill(problem, field, &keep, Recipe { power, noise }).on_cells(problem, field)
 }

@@ -2,6 +2,7 @@
 
 use super::{
     Crew, Outlook, Request, Spent, Team,
+    blocks::Blocks,
     cells::{Cells, MissTable},
     draft::State,
     footing::Footing,
@@ -104,6 +105,7 @@ pub(super) struct Person {
 pub(super) struct Problem<'a> {
     pub request: &'a Request<'a>,
     pub cells: Cells,
+    pub blocks: Blocks,
     pub weight: Weight,
     pub footing: Footing,
     pub grip: Grip,
@@ -113,7 +115,7 @@ pub(super) struct Problem<'a> {
     pub rules: Rules,
     /// Everybody who may be planned with, by crew index.
     pub people: Vec<Person>,
-    /// What a whole pass of each method finds in each cell before anything of this plan is searched, made when first
+    /// What a whole pass of each method finds in each block before anything of this plan is searched, made when first
     /// asked for.
     slopes: [OnceLock<Vec<f64>>; 5],
     /// Advances of dive lines by number of divers, without and with fins, made when first asked for.
@@ -138,6 +140,7 @@ impl<'a> Problem<'a> {
         Problem {
             request,
             prices: Prices::new(cells.total * outlook.price.max(0.0)),
+            blocks: Blocks::new(&cells),
             cells,
             weight: Weight::new(
                 &request.belief.cloud,
@@ -157,11 +160,11 @@ impl<'a> Problem<'a> {
         }
     }
 
-    /// What a whole pass of a method finds in each cell before anything of this plan is searched.
+    /// What a whole pass of a method finds in each block before anything of this plan is searched.
     pub fn slopes(&self, method: Method) -> &[f64] {
         self.slopes[method.index()].get_or_init(|| {
-            let state = State::new(self);
-            (0..self.cells.len()).map(|c| state.slope(self, method, c)).collect()
+            let state = State::new(&self.blocks.all);
+            (0..self.blocks.all.len()).map(|c| state.slope(self, method, c)).collect()
         })
     }
 

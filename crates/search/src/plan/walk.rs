@@ -177,8 +177,16 @@ impl<'a> Walker<'a> {
                 ways = next;
                 past += 1;
             }
-            let lane =
-                Lane { origin, along, first: 0, past: 0, forth: ways.0, back: ways.1, shore_left: side == 0 };
+            let lane = Lane {
+                origin,
+                along,
+                first: 0,
+                past: 0,
+                forth: ways.0,
+                back: ways.1,
+                shore_left: side == 0,
+                family: 0,
+            };
             self.cut(&samples, at, past, &lane, into);
             at = past.max(at + 1);
         }
