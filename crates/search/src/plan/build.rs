@@ -13,6 +13,7 @@ use super::{
     lone::{Piece, first_guard, under_cover, under_way},
     pool::{FILL_TRIALS, POWERS, Pool},
     posts::{Posts, posts},
+    price::of_plan,
     problem::{Person, Problem},
     roles::{Split, kit_for, splits},
     start::{Alone, Start},
@@ -78,6 +79,7 @@ pub fn plan_by(request: &Request, outlook: &Outlook) -> Plan {
     for (split, draft) in &pool.drafts {
         match written(*split, draft) {
             (mut plan, None) => {
+                plan.priced = of_plan(&problem, &plan);
                 plan.why = why(&problem, (&splits[*split], &fields[*split], draft), &plan);
                 sound = Some(plan);
                 break;

@@ -171,9 +171,9 @@ impl<'a> Reasons<'a> {
         if ground.keep_off[cell] && !dives {
             return "too near the drop-off for a wading line".into();
         }
-        let slot = self.problem.cells.slot(cell);
-        let known = (slot as usize) < self.reached.len();
-        if known && (self.reached[slot as usize] || !self.problem.cells.in_window(slot as usize)) {
+        let slot = self.problem.cells.slot(cell) as usize;
+        let known = slot < self.problem.cells.len();
+        if known && (self.reached[self.problem.blocks.of(slot)] || !self.problem.cells.in_window(slot)) {
             "not reached in this plan: next when more is found out or more people come".into()
         } else if depth > self.wade_most_m && depth < value("dive_least_depth_m") {
             "between wading depth and where a dive line begins".into()

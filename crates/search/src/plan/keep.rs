@@ -24,7 +24,8 @@ pub(super) fn kept(problem: &Problem, fresh: &Plan) -> Option<Plan> {
     plan.notes.clone_from(&fresh.notes);
     plan.gaps.clone_from(&fresh.gaps);
     price(problem, &mut plan);
-    plan.price = of_plan(problem, &plan);
+    plan.priced = of_plan(problem, &plan);
+    plan.price = plan.priced.orders + plan.priced.quarter_turns;
     plan.why = still(before, &plan);
     let gain = (fresh.value - fresh.price) - (plan.value - plan.price);
     (gain < value("keep_threshold") * plan.value).then_some(plan)

@@ -1,12 +1,12 @@
 //! The drafts that are improved: the best of each way to begin, bettered round by round until the effort is spent.
 //!
-//! Rounds are alike whatever the effort, and only what is worth more takes a place, so that more effort
+//! The same rounds come whatever the effort, and only what is worth more takes a place, so that more effort
 //! never gives a plan worth less. Every draft that takes a place in a round has stood up to the check.
 
 use super::{
     draft::{Draft, Placed},
     fill::{Field, Power, Recipe, fill, first_runs},
-    improve::Improver,
+    improve::{Improver, Stir},
     problem::Problem,
 };
 use measure::Stream;
@@ -24,8 +24,8 @@ const KEPT: usize = 8;
 const FIRSTS: usize = 12;
 /// Drafts changed side by side in a round: fixed, so that the plan does not depend on the number of threads.
 const BATCH: u64 = 4;
-/// Trials of each in a round.
-const TRIALS: u64 = 2_500;
+/// Rounds of small changes before wide ones.
+const CALM_ROUNDS: u64 = 4;
 
 /// Drafts with their split, in falling order of value.
 #[derive(Clone, Debug)]
@@ -72,6 +72,7 @@ impl Pool {
         let stream = problem.request.seed.stream("plan refill");
         let mut round = 0;
         while self.spent < problem.request.effort {
+            let stir = if round < CALM_ROUNDS { Stir::CALM } else { Stir::WIDE };
             let tries: Vec<(usize, Draft)> = (0..BATCH)
                 .into_par_iter()
                 .map(|k| {
@@ -84,10 +85,10 @@ impl Pool {
                     } else {
                         parent.clone()
                     };
-                    (at, improvers[*split].improve(&start, TRIALS, stream_of(stream, 2)))
+                    (at, improvers[*split].improve(&start, stir, stream_of(stream, 2)))
                 })
                 .collect();
-            self.spent += BATCH * TRIALS + BATCH / 2 * FILL_TRIALS;
+            self.spent += BATCH * stir.trials + BATCH / 2 * FILL_TRIALS;
             let parents: Vec<usize> = self.drafts.iter().map(|d| d.0).collect();
             for (at, draft) in tries {
                 self.offer(parents[at], draft, sound);

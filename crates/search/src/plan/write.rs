@@ -1,7 +1,7 @@
 //! Writes a draft as a plan: teams, jobs, runs with their legs, value, ceiling, chances by time.
 
 use super::{
-    Leg, Plan, Role, Run, Team,
+    Leg, Plan, Priced, Role, Run, Team,
     build::pole,
     cover::steer_m,
     draft::{Draft, Placed, Source, evaluate},
@@ -27,6 +27,7 @@ pub(super) fn write(problem: &Problem, posts: &Posts, draft: Option<(&Split, &Fi
         runs: Vec::new(),
         value: 0.0,
         price: 0.0,
+        priced: Priced::default(),
         why: Vec::new(),
         ceiling: 0.0,
         found_by: Vec::new(),
