@@ -1,7 +1,8 @@
 //! Our side of the yardsticks in benches/peers: the product's own code on the peers' inputs.
 //!
 //! `yardsticks NAME [threads] [repeats]` prints one JSON line per variant with the peers' keys, so that
-//! `cargo xtask bench` can put both sides of one run into one table.
+//! `cargo xtask bench` can put both sides of one run into one table. `yardsticks second 1 7 lake-227` keeps to one water,
+//! `lake-227/1.8` to one alarm of it.
 
 mod belief;
 mod desk;
@@ -47,7 +48,7 @@ fn main() {
         "p7" => p7::run(threads, repeats),
         "plan" => plan::run(threads, repeats),
         "first" => second::run_first(threads, repeats),
-        "second" => second::run(threads, repeats),
+        "second" => second::run(threads, repeats, &arguments.next().unwrap_or_default()),
         other => {
             eprintln!(
                 "no yardstick is called {other:?}; there are belief, desk, first, p1, p2, p3, p4, p5, p5sun, p6, p7, plan, second, touches"

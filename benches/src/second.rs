@@ -108,12 +108,17 @@ fn alarm(spot: Spot, error_m: f64) -> Alarm {
 }
 
 /// Prints one line for each alarm; a minute of one core for each is spent on the plan of a minute.
-pub fn run(threads: usize, repeats: usize) {
+///
+/// `only`: the water whose alarms are taken, or one alarm as `water/depth`; nothing takes all of them.
+pub fn run(threads: usize, repeats: usize, only: &str) {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("a pool of threads");
     for folder in folders() {
         let water = Water::new(folder);
         for (depth_m, error_m) in PLACES {
-            pool.install(|| measure(&water, (depth_m, error_m), threads, repeats));
+            let wanted = ["", water.name].contains(&only) || only == format!("{}/{depth_m:.1}", water.name);
+            if wanted {
+                pool.install(|| measure(&water, (depth_m, error_m), threads, repeats));
+            }
         }
     }
 }

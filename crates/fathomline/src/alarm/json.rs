@@ -146,6 +146,8 @@ fn plan(outcome: &Outcome) -> Value {
         "runs": runs.collect::<Vec<_>>(),
         "value": plan.value,
         "price": plan.price,
+        "priced": { "orders": plan.priced.orders, "quarter_turns": plan.priced.quarter_turns },
+        "value_less_price": plan.value - plan.price,
         "ceiling": plan.ceiling,
         "why": plan.why.iter().map(|why| json!({
             "order": outcome.course.number_of(why.run),

@@ -149,10 +149,13 @@ fn why(out: &mut String, outcome: &Outcome) {
         let _ = writeln!(out, "  {}", wrapped(&line, 4));
     }
     if plan.value > 0.0 {
-        let share = percent(plan.price / plan.value);
+        let share = |price: f64| percent(price / plan.value);
+        let (all, orders, turns) =
+            (share(plan.price), share(plan.priced.orders), share(plan.priced.quarter_turns));
         // The worth itself carries the weights of time: it orders plans, and is shown to nobody as a chance.
-        let line =
-            format!("Plans are compared after taking off {share:.1} % for further orders and quarter turns");
+        let line = format!(
+            "Plans are compared after taking off {all:.1} %: {orders:.1} % for further orders, {turns:.1} % for quarter turns"
+        );
         let _ = writeln!(out, "  {}", wrapped(&line, 2));
     }
 }

@@ -2,6 +2,7 @@
 
 use super::{
     Outlook, Plan, Request, Run,
+    ceiling::ceiling,
     check::broken_rules,
     draft::Draft,
     fill::{Field, Power, Recipe, fill, first_gains, strips_meet},
@@ -12,6 +13,7 @@ use super::{
     lone::{Piece, first_guard, under_cover, under_way},
     pool::{FILL_TRIALS, POWERS, Pool},
     posts::{Posts, posts},
+    price::of_plan,
     problem::{Person, Problem},
     roles::{Split, kit_for, splits},
     start::{Alone, Start},
@@ -77,6 +79,7 @@ pub fn plan_by(request: &Request, outlook: &Outlook) -> Plan {
     for (split, draft) in &pool.drafts {
         match written(*split, draft) {
             (mut plan, None) => {
+                plan.priced = of_plan(&problem, &plan);
                 plan.why = why(&problem, (&splits[*split], &fields[*split], draft), &plan);
                 sound = Some(plan);
                 break;
@@ -98,6 +101,7 @@ pub fn plan_by(request: &Request, outlook: &Outlook) -> Plan {
         chosen = kept;
     }
     chosen.evaluations = pool.spent;
+    chosen.ceiling = ceiling(&problem, &posts);
     chosen.gaps = gaps(&problem, &chosen, &library.iter().chain(&coarse).map(|(c, _)| c).collect::<Vec<_>>());
     notes(&problem, &posts, &coarse, &mut chosen);
     chosen
@@ -180,6 +184,7 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
     Field {
         lines: &split.lines,
         catalogues: split.lines.iter().map(|line| &entry(&line.shape).0).collect(),
+        spreads: pieces.iter().map(|piece| problem.blocks.of_piece(piece)).collect(),
         pieces,
         // A line waits for its lookout as well.
         ready: split

@@ -21,6 +21,7 @@ use std::ops::Range;
 const LOOKS: usize = 8;
 
 /// One look at one cell.
+#[derive(Clone, Copy, Debug)]
 struct Look {
     gain: f64,
     /// Person-seconds.
@@ -38,9 +39,9 @@ pub(super) fn ceiling(problem: &Problem, posts: &Posts) -> f64 {
     let looker = match super::lanes::look_shape(problem.setting().day.secchi_m) {
         Some((half_m, depth_m)) => {
             let rate = 2.0 * half_m * value("look_mps");
-            let near = least_around(problem, &problem.footing.dive_m);
+            let near = least_around(problem, |cell| problem.footing.dive_m(cell));
             let looks =
-                looks(problem, Method::Look, |cell| (f64::from(near[cell]) <= depth_m).then_some(rate));
+                looks(problem, Method::Look, |cell| (f64::from(near.at(cell)) <= depth_m).then_some(rate));
             water_fill(problem, looks, &[now_s])
         }
         None => 0.0,
@@ -77,22 +78,22 @@ fn line_looks(problem: &Problem) -> Vec<Look> {
     };
     let wade_most = most(&|k| wade_depth(problem.member(k), limits));
     let dive_most = most(&|k| dive_depth(problem.member(k), limits));
-    let wade = least_around(problem, &problem.footing.wade_m);
+    let wade = least_around(problem, |cell| problem.footing.wade_m(cell));
     let spacing_m = problem.grip.spacing_m();
     let paces: Vec<f64> = [0.3, 0.6, 0.9, 9.0].iter().map(|&d| wade_line_mps(d)).collect();
     let pace = |depth: f64| paces[[0.3, 0.6, 0.9].iter().filter(|&&edge| depth > edge).count()];
     let mut all = looks(problem, Method::Wade, |cell| {
-        let depth = f64::from(wade[cell]);
+        let depth = f64::from(wade.at(cell));
         (depth <= wade_most).then(|| spacing_m * pace(depth))
     });
     if problem.rules.dive_s.is_some() && dive_most > 0.0 {
         // One diver falls behind nobody, and fins are never slower: no line's bottom way is longer.
         let fins = problem.setting().day.kit.fins > 0 || problem.frozen().iter().any(|(_, team)| team.fins);
         let steps = problem.dive_steps(1, fins);
-        let dive = least_around(problem, &problem.footing.dive_m);
+        let dive = least_around(problem, |cell| problem.footing.dive_m(cell));
         let dive_spacing_m = value("spacing_dive_m");
         all.extend(looks(problem, Method::Dive, |cell| {
-            let depth = f64::from(dive[cell]);
+            let depth = f64::from(dive.at(cell));
             let step =
                 steps.get((depth.max(0.0) / DIVE_BY_M).floor().min(1e6) as usize).copied().flatten()?;
             (depth <= dive_most).then(|| {
@@ -125,13 +126,49 @@ fn looks(problem: &Problem, method: Method, rate: impl Fn(usize) -> Option<f64>)
     all
 }
 
+/// Looks by what they find a second, most first: put in order a part at a time, since time is up long before the last.
+struct Best {
+    /// Rate and look; those from `past` on are still in any order, and none of them is better than those before.
+    rest: Vec<(f64, Look)>,
+    at: usize,
+    past: usize,
+}
+
+impl Best {
+    /// Looks put in order at once.
+    const PART: usize = 4096;
+
+    fn of(looks: Vec<Look>) -> Self {
+        let rest = looks.into_iter().map(|look| (look.gain / look.cost, look)).collect();
+        Best { rest, at: 0, past: 0 }
+    }
+}
+
+impl Iterator for Best {
+    type Item = Look;
+
+    fn next(&mut self) -> Option<Look> {
+        if self.at == self.past {
+            let order = |a: &(f64, Look), b: &(f64, Look)| b.0.total_cmp(&a.0);
+            let left = &mut self.rest[self.past..];
+            let part = left.len().min(Self::PART);
+            if part < left.len() {
+                left.select_nth_unstable_by(part, order);
+            }
+            left[..part].sort_unstable_by(order);
+            self.past += part;
+        }
+        self.at += 1;
+        self.rest.get(self.at - 1).map(|&(_, look)| look)
+    }
+}
+
 /// Takes looks by what they find a second, as fast as people in parallel can, each weighted at its start.
 fn water_fill(problem: &Problem, mut looks: Vec<Look>, starts: &[f64]) -> f64 {
     looks.retain(|look| look.gain > 0.0);
-    looks.sort_by(|a, b| (b.gain / b.cost).total_cmp(&(a.gain / a.cost)));
     let Some(&first_s) = starts.first() else { return 0.0 };
     let (mut at_s, mut here, mut sum) = (first_s, 1, 0.0);
-    for look in looks {
+    for look in Best::of(looks) {
         let mut left = look.cost;
         while left > 0.0 && at_s < problem.end_s {
             while here < starts.len() && starts[here] <= at_s {
@@ -154,29 +191,47 @@ fn water_fill(problem: &Problem, mut looks: Vec<Look>, starts: &[f64]) -> f64 {
     sum
 }
 
+/// The least of what lies around each cell that holds mass.
+struct Near {
+    /// Cells in a row of the grid.
+    grid_cols: usize,
+    /// First row and column known.
+    corner: (usize, usize),
+    cols: usize,
+    values: Vec<f32>,
+}
+
+impl Near {
+    /// About a cell of the grid that holds mass.
+    fn at(&self, cell: usize) -> f32 {
+        let (row, col) = (cell / self.grid_cols - self.corner.0, cell % self.grid_cols - self.corner.1);
+        self.values[row * self.cols + col]
+    }
+}
+
 /// Least value within reach of a strip from where somebody stands: two metres, what a strip may be off, and a cell; told where mass lies.
-fn least_around(problem: &Problem, values: &[f32]) -> Vec<f32> {
+fn least_around(problem: &Problem, value_of: impl Fn(usize) -> f32) -> Near {
     let grid = problem.cells.grid;
     let reach = ((2.0 + stray_m(steer_m(false))) / grid.cell_m).ceil() as usize;
-    let Some((rows, cols)) = window(problem, reach) else { return values.to_vec() };
-    let mut least = values.to_vec();
+    let (rows, cols) = window(problem, reach).unwrap_or_default();
+    let wide = cols.len();
+    let mut values = Vec::with_capacity(rows.len() * wide);
     let mut line = Vec::new();
     for row in rows.clone() {
-        let part = row * grid.cols + cols.start..row * grid.cols + cols.end;
         line.clear();
-        line.extend_from_slice(&least[part.clone()]);
+        line.extend(cols.clone().map(|col| value_of(row * grid.cols + col)));
         least_within(&mut line, reach);
-        least[part].copy_from_slice(&line);
+        values.append(&mut line);
     }
-    for col in cols {
+    for col in 0..wide {
         line.clear();
-        line.extend(rows.clone().map(|row| least[row * grid.cols + col]));
+        line.extend(values.iter().skip(col).step_by(wide));
         least_within(&mut line, reach);
-        for (row, &value) in rows.clone().zip(&line) {
-            least[row * grid.cols + col] = value;
+        for (row, &value) in line.iter().enumerate() {
+            values[row * wide + col] = value;
         }
     }
-    least
+    Near { grid_cols: grid.cols, corner: (rows.start, cols.start), cols: wide, values }
 }
 
 /// Rows and columns of the grid that hold mass, and so many more on every side; `None` if none does.

@@ -2,6 +2,7 @@
 
 use crate::{Detection, Method, belief::Cloud, lines::Chances};
 use measure::Spot;
+use std::ops::Range;
 use water::{Bed, Grid, Ground};
 
 /// Half the side of the window of lanes \[m\]: more than lines of people can cover in the time of a plan, so nothing that
@@ -13,15 +14,21 @@ const TILE_M: f64 = 200.0;
 /// No cell.
 pub(super) const NONE: u32 = u32::MAX;
 
-/// Cells that hold mass, in the order of the grid.
+/// Cells that hold mass, in the order of the grid; or blocks of them, see [`Cells::coarser`].
 #[derive(Clone, Debug)]
 pub(super) struct Cells {
     /// The grid.
     pub grid: Grid,
     /// Grid index of each active cell.
     pub index: Vec<u32>,
-    /// Active cell of each grid cell, or [`NONE`].
-    pub slot: Vec<u32>,
+    /// Cells of the grid before the first of the rows that hold mass.
+    before: usize,
+    /// Active cell of each grid cell from there on, or [`NONE`]; so many for each as [`Cells::kinds`] says.
+    slots: Vec<u32>,
+    /// Active cells that one cell of the grid may hold: one; two where each has one kind of bottom.
+    pub kinds: usize,
+    /// Where each lies: its middle, or the middle of a block's mass.
+    pub spots: Vec<Spot>,
     /// Mass now.
     pub mass: Vec<f64>,
     /// Share of that mass hidden from contact, given what was searched.
@@ -43,6 +50,7 @@ impl Cells {
         let mut mass = vec![0.0; grid.len()];
         let mut passes =
             vec![[0.0; 5]; if cloud.passes.iter().any(|p| !p.is_empty()) { grid.len() } else { 0 }];
+        let (mut first, mut last) = (usize::MAX, 0);
         for k in 0..cloud.len() {
             let m = cloud.mass[k];
             if !(m > 0.0 && m.is_finite()) || f64::from(cloud.rest_s[k]) > now_s + 120.0 {
@@ -50,20 +58,32 @@ impl Cells {
             }
             let Some(cell) = grid.cell(Spot::new(cloud.east[k], cloud.north[k])) else { continue };
             mass[cell] += m;
+            (first, last) = (first.min(cell), last.max(cell));
             for (method, row) in cloud.passes.iter().enumerate() {
                 if let Some(&count) = row.get(k) {
                     passes[cell][method] += m * f64::from(count);
                 }
             }
         }
-        Self::gather(grid, &mass, &passes, &ground.bed, chances)
+        // Whole rows: a grid may hold a million cells, and mass lies in few of them.
+        let cols = grid.cols.max(1);
+        let held = if first > last { 0..0 } else { first / cols * cols..(last / cols + 1) * cols };
+        Self::gather((grid, held), (&mass, &passes), &ground.bed, chances)
     }
 
-    fn gather(grid: Grid, mass: &[f64], passes: &[[f64; 5]], bed: &[Bed], chances: &[Chances; 5]) -> Self {
+    pub(super) fn gather(
+        (grid, held): (Grid, Range<usize>),
+        (mass, passes): (&[f64], &[[f64; 5]]),
+        bed: &[Bed],
+        chances: &[Chances; 5],
+    ) -> Self {
         let mut cells = Cells {
             grid,
             index: Vec::new(),
-            slot: vec![NONE; grid.len()],
+            before: held.start,
+            slots: vec![NONE; held.len()],
+            kinds: 1,
+            spots: Vec::new(),
             mass: Vec::new(),
             hidden: Vec::new(),
             rough: Vec::new(),
@@ -71,9 +91,9 @@ impl Cells {
             total: 0.0,
             window: None,
         };
-        let least = least_kept(mass);
+        let least = least_kept(&mass[held.clone()]);
         let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
-        for cell in 0..grid.len() {
+        for cell in held {
             if mass[cell] <= least {
                 continue;
             }
@@ -85,8 +105,9 @@ impl Cells {
                 .filter(|m| m.by_contact())
                 .map(|m| on_bed(&chances[m.index()], rough).miss(done[m.index()]))
                 .product();
-            cells.slot[cell] = cells.index.len() as u32;
+            cells.slots[cell - cells.before] = cells.index.len() as u32;
             cells.index.push(cell as u32);
+            cells.spots.push(grid.centre(cell));
             cells.mass.push(mass[cell]);
             cells.hidden.push(h / (h + (1.0 - h) * missed));
             cells.rough.push(rough);
@@ -132,6 +153,90 @@ impl Cells {
         let most = (1..held.len()).fold(0, |best, k| if held[k] > held[best] { k } else { best });
         let middle = Spot::new((most % cols) as f64 + 0.5, (most / cols) as f64 + 0.5);
         self.window = Some(low + middle * TILE_M);
+    }
+
+    /// Active cell of a grid cell, or [`NONE`].
+    #[inline]
+    pub fn slot(&self, cell: usize) -> u32 {
+        self.slots.get(cell.wrapping_sub(self.before)).copied().unwrap_or(NONE)
+    }
+
+    /// Active cells of a row of the grid, so many for each cell as it may hold; nothing where the row holds no mass.
+    #[inline]
+    pub fn row(&self, row: usize) -> &[u32] {
+        let from = (row * self.grid.cols).wrapping_sub(self.before);
+        let (from, past) =
+            (from.wrapping_mul(self.kinds), from.wrapping_add(self.grid.cols).wrapping_mul(self.kinds));
+        self.slots.get(from..past).unwrap_or(&[])
+    }
+
+    /// Squares of `side` cells, each in at most two blocks of one kind of bottom; and the block of each cell.
+    pub fn coarser(&self, side: usize) -> (Cells, Vec<u32>) {
+        let cols = self.grid.cols.max(1);
+        let grid = Grid {
+            cell_m: self.grid.cell_m * side as f64,
+            cols: self.grid.cols.div_ceil(side),
+            rows: self.grid.rows.div_ceil(side),
+            ..self.grid
+        };
+        let place = |cell: u32| (cell as usize / cols / side, cell as usize % cols / side);
+        let ends = [self.index.first(), self.index.last()].map(|cell| cell.map_or(0, |&cell| place(cell).0));
+        let mut all = Cells {
+            grid,
+            index: Vec::new(),
+            before: ends[0] * grid.cols,
+            slots: vec![NONE; 2 * (ends[1] + 1 - ends[0]) * grid.cols],
+            kinds: 2,
+            spots: Vec::new(),
+            mass: Vec::new(),
+            hidden: Vec::new(),
+            rough: Vec::new(),
+            passes: Vec::new(),
+            total: self.total,
+            window: self.window,
+        };
+        let mut block_of = Vec::with_capacity(self.len());
+        for (k, &cell) in self.index.iter().enumerate() {
+            let (row, col) = place(cell);
+            let square = row * grid.cols + col;
+            let slot = &mut all.slots[2 * (square - all.before) + usize::from(self.rough[k])];
+            if *slot == NONE {
+                *slot = all.index.len() as u32;
+                all.index.push(square as u32);
+                all.spots.push(Spot::default());
+                all.rough.push(self.rough[k]);
+                all.mass.push(0.0);
+                all.hidden.push(0.0);
+                all.passes.push([0.0; 5]);
+            }
+            let (block, mass) = (*slot as usize, self.mass[k]);
+            all.mass[block] += mass;
+            all.hidden[block] += mass * self.hidden[k];
+            all.spots[block] = all.spots[block] + self.spots[k] * mass;
+            for (sum, passes) in all.passes[block].iter_mut().zip(self.passes[k]) {
+                *sum += mass * passes;
+            }
+            block_of.push(block as u32);
+        }
+        for block in 0..all.len() {
+            let share = 1.0 / all.mass[block];
+            all.hidden[block] *= share;
+            all.spots[block] = all.spots[block] * share;
+            all.passes[block] = all.passes[block].map(|sum| sum * share);
+        }
+        (all, block_of)
+    }
+
+    /// Rows of the grid within so many metres of the mass or of a place.
+    pub fn rows_about(&self, spot: Spot, metres: f64) -> Range<usize> {
+        let cols = self.grid.cols.max(1);
+        let ends = [self.index.first(), self.index.last()].into_iter().flatten().map(|&cell| cell as usize);
+        let all = || ends.clone().chain(self.grid.cell(spot)).map(|cell| cell / cols);
+        let reach = (metres / self.grid.cell_m).ceil() as usize;
+        match (all().min(), all().max()) {
+            (Some(low), Some(high)) => low.saturating_sub(reach)..(high + reach + 1).min(self.grid.rows),
+            _ => 0..0,
+        }
     }
 
     /// Number of active cells.

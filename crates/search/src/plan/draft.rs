@@ -1,12 +1,19 @@
 //! A draft of a plan: runs of lines and pieces of lone guards, and what it is worth on cells.
 
-use super::{cells::MissTable, lanes::Catalogue, lone::Piece, problem::Problem};
+use super::{
+    cells::{Cells, MissTable},
+    fill::Field,
+    lanes::Catalogue,
+    lone::Piece,
+    problem::Problem,
+};
 use crate::Method;
 use measure::Spot;
 
-/// What has been found of each cell so far.
+/// What has been found so far of each cell, or of each block.
 #[derive(Clone, Debug)]
-pub(super) struct State {
+pub(super) struct State<'a> {
+    cells: &'a Cells,
     passes: Vec<[f32; 5]>,
     /// Chance that every contact so far missed a person who is not hidden.
     touch: Vec<f64>,
@@ -14,11 +21,11 @@ pub(super) struct State {
     other: Vec<f64>,
 }
 
-impl State {
+impl<'a> State<'a> {
     /// Nothing searched yet in this plan.
-    pub fn new(problem: &Problem) -> Self {
-        let cells = &problem.cells;
+    pub fn new(cells: &'a Cells) -> Self {
         State {
+            cells,
             passes: cells.passes.iter().map(|row| row.map(|k| k as f32)).collect(),
             touch: vec![1.0; cells.len()],
             other: vec![1.0; cells.len()],
@@ -27,9 +34,9 @@ impl State {
 
     /// Covers a share of a cell once; gives the mass newly found.
     #[inline]
-    pub fn take(&mut self, problem: &Problem, how: (Method, &[MissTable; 2]), cell: u32, share: f32) -> f64 {
+    pub fn take(&mut self, how: (Method, &[MissTable; 2]), cell: u32, share: f32) -> f64 {
         let (method, tables) = how;
-        let cells = &problem.cells;
+        let cells = self.cells;
         let at = cell as usize;
         let table = &tables[usize::from(cells.rough[at])];
         let k = self.passes[at][method.index()];
@@ -50,7 +57,7 @@ impl State {
     /// What a whole further pass of a method would find in a cell.
     #[inline]
     pub fn slope(&self, problem: &Problem, method: Method, at: usize) -> f64 {
-        let cells = &problem.cells;
+        let cells = self.cells;
         let table = &problem.tables[method.index()][usize::from(cells.rough[at])];
         let take = table.slope(f64::from(self.passes[at][method.index()]));
         let open = (1.0 - cells.hidden[at]) * self.touch[at];
@@ -98,6 +105,12 @@ pub(super) struct Draft {
 }
 
 impl Draft {
+    /// The same, valued on the cells.
+    pub fn on_cells(self, problem: &Problem, field: &Field) -> Self {
+        let value = evaluate(problem, &field.catalogues, &field.pieces, &self.runs, |_, _, _| {});
+        Draft { value, ..self }
+    }
+
     /// What drafts are compared by.
     pub fn worth(&self) -> f64 {
         self.value - self.price
@@ -111,7 +124,7 @@ pub(super) enum Source {
     Run(usize),
 }
 
-/// What a draft is worth: legs and pieces by the moment of finding, each credited what it newly finds.
+/// What a draft is worth on the cells: legs and pieces by the moment of finding, each credited what it newly finds.
 ///
 /// `found` is told (s, mass, whose) of each, in that order.
 pub(super) fn evaluate(
@@ -119,6 +132,33 @@ pub(super) fn evaluate(
     catalogues: &[&Catalogue],
     pieces: &[Piece],
     runs: &[Placed],
+    found: impl FnMut(f64, f64, Source),
+) -> f64 {
+    let covers: Vec<Vec<Vec<(u32, f32)>>> =
+        runs.iter().map(|run| catalogues[run.line].cells_under(problem, run)).collect();
+    let cover = |source: Source, leg: usize| match source {
+        Source::Piece(k) => pieces[k].cells.as_slice(),
+        Source::Run(k) => &covers[k][leg - runs[k].legs.0.min(runs[k].legs.1)],
+    };
+    in_order(problem, &problem.cells, (catalogues, pieces, runs), cover, found)
+}
+
+/// The same by blocks: enough to tell which drafts are worth a second look.
+pub(super) fn evaluate_by_blocks(problem: &Problem, field: &Field, runs: &[Placed]) -> f64 {
+    let cover = |source: Source, leg: usize| match source {
+        Source::Piece(k) => field.spreads[k].as_slice(),
+        Source::Run(k) => field.catalogues[runs[k].line].blocks_of(leg),
+    };
+    let parts = (field.catalogues.as_slice(), field.pieces.as_slice(), runs);
+    in_order(problem, &problem.blocks.all, parts, cover, |_, _, _| {})
+}
+
+/// What pieces and legs find, in the order they end, of cells or blocks.
+fn in_order<'a>(
+    problem: &Problem,
+    cells: &Cells,
+    (catalogues, pieces, runs): (&[&Catalogue], &[Piece], &[Placed]),
+    cover: impl Fn(Source, usize) -> &'a [(u32, f32)],
     mut found: impl FnMut(f64, f64, Source),
 ) -> f64 {
     let mut events: Vec<(f64, Source, usize)> =
@@ -127,26 +167,17 @@ pub(super) fn evaluate(
         events.extend(run.order().zip(&run.times).map(|(leg, &(_, to_s))| (to_s, Source::Run(k), leg)));
     }
     events.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut state = State::new(problem);
+    let mut state = State::new(cells);
     let mut value = 0.0;
     for (at_s, source, leg) in events {
-        let gain: f64 = match source {
-            Source::Piece(k) => pieces[k]
-                .cells
-                .iter()
-                .map(|&(cell, share)| state.take(problem, (pieces[k].method, &pieces[k].tables), cell, share))
-                .sum(),
+        let how = match source {
+            Source::Piece(k) => (pieces[k].method, &pieces[k].tables),
             Source::Run(k) => {
-                let catalogue = catalogues[runs[k].line];
-                let method = catalogue.shape.method;
-                let how = (method, &problem.tables[method.index()]);
-                catalogue
-                    .cells_of(leg)
-                    .iter()
-                    .map(|&(cell, share)| state.take(problem, how, cell, share))
-                    .sum()
+                let method = catalogues[runs[k].line].shape.method;
+                (method, &problem.tables[method.index()])
             }
         };
+        let gain: f64 = cover(source, leg).iter().map(|&(cell, share)| state.take(how, cell, share)).sum();
         found(at_s, gain, source);
         value += gain * problem.weight.at(at_s);
     }

@@ -1,7 +1,7 @@
 //! Fills a draft run by run: the line that is free first takes the run with the most found for its time.
 
 use super::{
-    draft::{Draft, Placed, State, evaluate},
+    draft::{Draft, Placed, State, evaluate_by_blocks},
     lanes::{CatLeg, Catalogue, Lane},
     lone::Piece,
     price::of_draft,
@@ -24,6 +24,8 @@ pub(super) struct Field<'a> {
     pub lines: &'a [Line],
     pub catalogues: Vec<&'a Catalogue>,
     pub pieces: Vec<Piece>,
+    /// What each piece covers of blocks.
+    pub spreads: Vec<Vec<(u32, f32)>>,
     /// When and where each member of each line is free.
     pub ready: Vec<Vec<Person>>,
     /// Where each line stands before its first new run.
@@ -78,7 +80,7 @@ pub(super) struct Stand {
 pub(super) struct Board<'a> {
     pub problem: &'a Problem<'a>,
     pub field: &'a Field<'a>,
-    pub state: State,
+    pub state: State<'a>,
     pub slopes: [Vec<f64>; 5],
     pub gains: Vec<Vec<f64>>,
     pub stands: Vec<Stand>,
@@ -89,15 +91,15 @@ pub(super) struct Board<'a> {
 
 /// What every leg of a catalogue finds before anything is searched.
 pub(super) fn first_gains(problem: &Problem, catalogue: &Catalogue) -> Vec<f64> {
-    let slopes = &problem.slopes[catalogue.shape.method.index()];
+    let slopes = problem.slopes(catalogue.shape.method);
     (0..catalogue.legs.len())
         .map(|leg| {
-            catalogue.cells_of(leg).iter().map(|&(c, share)| slopes[c as usize] * f64::from(share)).sum()
+            catalogue.blocks_of(leg).iter().map(|&(b, share)| slopes[b as usize] * f64::from(share)).sum()
         })
         .collect()
 }
 
-/// Fills a draft, keeping `keep` (runs in the order they were placed).
+/// Fills a draft, keeping `keep` (runs in the order they were placed); its value is that of blocks.
 pub(super) fn fill(problem: &Problem, field: &Field, keep: &[Placed], recipe: Recipe) -> Draft {
     let mut board = Board::new(problem, field, recipe);
     for run in keep {
@@ -120,7 +122,7 @@ pub(super) fn fill(problem: &Problem, field: &Field, keep: &[Placed], recipe: Re
     }
     let mut runs = board.runs;
     runs.sort_by(|a, b| a.from_s.total_cmp(&b.from_s).then(a.line.cmp(&b.line)));
-    let value = evaluate(problem, &field.catalogues, &field.pieces, &runs, |_, _, _| {});
+    let value = evaluate_by_blocks(problem, field, &runs);
     let price = of_draft(problem, field, &runs);
     Draft { runs, value, price }
 }
@@ -137,31 +139,32 @@ pub(super) fn first_runs(
     const APART_M: f64 = 6.0;
     let mut board = Board::new(problem, field, recipe);
     let catalogue = field.catalogues[line];
-    let mut picks: Vec<Pick> = Vec::new();
-    for (index, lane) in catalogue.lanes.iter().enumerate() {
-        let Bound { by_gain, factor, .. } = board.bound(line, lane, recipe);
-        if by_gain <= 0.0 {
+    let bounds: Vec<Bound> = catalogue.lanes.iter().map(|lane| board.bound(line, lane, recipe)).collect();
+    let most = |k: usize| bounds[k].most(recipe.power);
+    let mut order: Vec<(f64, usize)> =
+        (0..bounds.len()).map(|k| (most(k), k)).filter(|lane| lane.0 > 0.0).collect();
+    order.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    // Picks by falling score; those that no lane left can beat are settled.
+    let (mut picks, mut runs, mut left): (Vec<Pick>, Vec<Placed>, usize) = (Vec::new(), Vec::new(), 0);
+    while runs.len() < count {
+        let best = picks
+            .iter()
+            .enumerate()
+            .max_by(|(_, a), (_, b)| a.score.total_cmp(&b.score).then(b.lane.cmp(&a.lane)));
+        let settled = best.filter(|(_, pick)| order.get(left).is_none_or(|lane| pick.score > lane.0));
+        if let Some((at, _)) = settled {
+            let run = board.timed(line, &picks.swap_remove(at));
+            let middle = run.from.lerp(run.to, 0.5);
+            if runs.iter().all(|other| other.from.lerp(other.to, 0.5).distance(middle) >= APART_M) {
+                runs.push(run);
+            }
             continue;
         }
+        let Some(&(_, index)) = order.get(left) else { break };
+        left += 1;
         let mut best = None;
-        for forth in [true, false] {
-            if if forth { lane.forth } else { lane.back } {
-                board.scan(line, (index, lane), forth, factor, &mut best);
-            }
-        }
+        board.scan_ways(line, index, bounds[index].factor, &mut best);
         picks.extend(best);
-    }
-    picks.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.lane.cmp(&b.lane)));
-    let mut runs: Vec<Placed> = Vec::new();
-    for pick in picks {
-        let run = board.timed(line, &pick);
-        let middle = run.from.lerp(run.to, 0.5);
-        if runs.iter().all(|other| other.from.lerp(other.to, 0.5).distance(middle) >= APART_M) {
-            runs.push(run);
-        }
-        if runs.len() == count {
-            break;
-        }
     }
     runs
 }
@@ -185,7 +188,7 @@ impl<'a> Board<'a> {
         let mut board = Board {
             problem,
             field,
-            state: State::new(problem),
+            state: State::new(&problem.blocks.all),
             slopes: Default::default(),
             gains: field.gains.iter().map(|g| g.to_vec()).collect(),
             stands,
@@ -196,27 +199,27 @@ impl<'a> Board<'a> {
         for catalogue in &field.catalogues {
             let slopes = &mut board.slopes[catalogue.shape.method.index()];
             if slopes.is_empty() {
-                slopes.clone_from(&problem.slopes[catalogue.shape.method.index()]);
+                slopes.extend_from_slice(problem.slopes(catalogue.shape.method));
             }
         }
-        for piece in &field.pieces {
-            for &(cell, share) in &piece.cells {
-                board.state.take(problem, (piece.method, &piece.tables), cell, share);
-                board.renew(cell as usize);
+        for (piece, spread) in field.pieces.iter().zip(&field.spreads) {
+            for &(block, share) in spread {
+                board.state.take((piece.method, &piece.tables), block, share);
+                board.renew(block as usize);
             }
         }
         board
     }
 
-    /// After a cell was searched: new worth of it to every line, and of every leg over it.
-    fn renew(&mut self, cell: usize) {
+    /// After a block was searched: new worth of it to every line, and of every leg over it.
+    fn renew(&mut self, block: usize) {
         for method in Method::ALL {
-            let Some(&before) = self.slopes[method.index()].get(cell) else { continue };
-            let after = self.state.slope(self.problem, method, cell);
-            self.slopes[method.index()][cell] = after;
+            let Some(&before) = self.slopes[method.index()].get(block) else { continue };
+            let after = self.state.slope(self.problem, method, block);
+            self.slopes[method.index()][block] = after;
             for (line, catalogue) in self.field.catalogues.iter().enumerate() {
                 if catalogue.shape.method == method {
-                    for &(leg, share) in catalogue.legs_of(cell) {
+                    for &(leg, share) in catalogue.legs_of(block) {
                         self.gains[line][leg as usize] += (after - before) * f64::from(share);
                     }
                 }
@@ -228,9 +231,9 @@ impl<'a> Board<'a> {
         let catalogue = self.field.catalogues[run.line];
         let method = catalogue.shape.method;
         for leg in run.order() {
-            for &(cell, share) in catalogue.cells_of(leg) {
-                self.state.take(self.problem, (method, &self.problem.tables[method.index()]), cell, share);
-                self.renew(cell as usize);
+            for &(block, share) in catalogue.blocks_of(leg) {
+                self.state.take((method, &self.problem.tables[method.index()]), block, share);
+                self.renew(block as usize);
             }
         }
         let stand = &mut self.stands[run.line];

@@ -2,6 +2,7 @@
 
 use crate::Setting;
 use measure::{Spot, parameters::value};
+use std::ops::Range;
 use water::{Cover, Flow, Kind, Shape};
 
 /// Share of a limit at which the plan turns back already, so that steering does not carry anybody past it.
@@ -10,12 +11,14 @@ const MARGIN: f64 = 0.97;
 /// What every cell allows; depths are the worst of the cell and its eight neighbours.
 #[derive(Clone, Debug)]
 pub(super) struct Footing {
-    /// Deepest water a wader meets \[m\]; infinite where no wader may be; ≤ 0 on the bank.
-    pub wade_m: Vec<f32>,
-    /// Deepest water a diver meets \[m\]; infinite where no diver may be.
-    pub dive_m: Vec<f32>,
-    /// Shallowest water a diver meets \[m\].
-    pub shallow_m: Vec<f32>,
+    /// Cells of the grid before the first whose depths are known: only the rows about the mass are looked at.
+    before: usize,
+    /// Deepest water a wader meets, from there on \[m\].
+    wade_m: Vec<f32>,
+    /// Deepest water a diver meets, from there on \[m\].
+    dive_m: Vec<f32>,
+    /// Shallowest water a diver meets, from there on \[m\].
+    shallow_m: Vec<f32>,
     /// Surface current at the middle of each cell; empty when still.
     current: Vec<Spot>,
     uniform: Spot,
@@ -33,10 +36,9 @@ pub(super) struct Footing {
 }
 
 impl Footing {
-    /// Reads the bottom, the site's no-go ground and the current.
+    /// Reads the site's no-go ground and the current; depths are read by [`Footing::over`].
     pub fn new(setting: &Setting) -> Self {
-        let (ground, site) = (setting.ground, setting.site);
-        let grid = ground.grid;
+        let grid = setting.ground.grid;
         let no_go = near_no_go(setting);
         let (current, uniform) = match setting.flow {
             Flow::Field { .. } => {
@@ -44,12 +46,14 @@ impl Footing {
             }
             flow => (Vec::new(), flow.at(Spot::default())),
         };
-        let mut footing = Footing {
+        let speeds: Vec<f32> = current.iter().map(|v: &Spot| v.length() as f32).collect();
+        Footing {
+            before: 0,
             wade_m: Vec::new(),
             dive_m: Vec::new(),
             shallow_m: Vec::new(),
             current,
-            fastest_mps: Vec::new(),
+            fastest_mps: worst(speeds, grid.cols, f32::max),
             cols: grid.cols,
             uniform,
             binds_mps: value("line_current_mps") * MARGIN,
@@ -57,11 +61,19 @@ impl Footing {
             least_along: libm::cos((value("down_current_deg") - 5.0).to_radians()),
             off: steps_off(&no_go, grid.cols),
             no_go,
-        };
+        }
+    }
+
+    /// Reads the bottom in some rows of the grid: nobody may be elsewhere.
+    pub fn over(self, setting: &Setting, rows: Range<usize>) -> Self {
+        let (ground, site) = (setting.ground, setting.site);
+        let mut footing = self;
+        let cells = rows.start * footing.cols..rows.end * footing.cols;
         let (stop, fast) = (site.limits.wade_product_stop_m2ps * MARGIN, value("dive_current_mps") * MARGIN);
-        let even_mps = uniform.length();
-        let (mut wade, mut dive) = (vec![f32::INFINITY; grid.len()], vec![f32::INFINITY; grid.len()]);
-        for cell in 0..grid.len() {
+        let even_mps = footing.uniform.length();
+        let (mut wade, mut dive) = (vec![f32::INFINITY; cells.len()], vec![f32::INFINITY; cells.len()]);
+        for cell in cells.clone() {
+            let at = cell - cells.start;
             let depth = ground.depth_m[cell];
             let speed = if footing.current.is_empty() { even_mps } else { footing.current[cell].length() };
             let dry = ground.cover[cell] == Cover::Land && (depth.is_nan() || depth <= 0.0);
@@ -71,20 +83,37 @@ impl Footing {
                 continue;
             }
             if dry && !ground.keep_off[cell] {
-                wade[cell] = -1.0;
+                wade[at] = -1.0;
             } else if open && !ground.keep_off[cell] && depth * speed < stop {
-                wade[cell] = depth as f32;
+                wade[at] = depth as f32;
             }
             if open && depth > 0.0 && speed <= fast {
-                dive[cell] = depth as f32;
+                dive[at] = depth as f32;
             }
         }
-        let speeds: Vec<f32> = footing.current.iter().map(|v| v.length() as f32).collect();
-        footing.fastest_mps = worst(speeds, grid.cols, f32::max);
-        footing.wade_m = worst(wade, grid.cols, f32::max);
-        footing.dive_m = worst(dive.clone(), grid.cols, f32::max);
-        footing.shallow_m = worst(dive, grid.cols, f32::min);
+        footing.before = cells.start;
+        footing.wade_m = worst(wade, footing.cols, f32::max);
+        footing.dive_m = worst(dive.clone(), footing.cols, f32::max);
+        footing.shallow_m = worst(dive, footing.cols, f32::min);
         footing
+    }
+
+    /// Deepest water a wader meets in a cell \[m\]; infinite where no wader may be; ≤ 0 on the bank.
+    #[inline]
+    pub fn wade_m(&self, cell: usize) -> f32 {
+        self.wade_m.get(cell.wrapping_sub(self.before)).copied().unwrap_or(f32::INFINITY)
+    }
+
+    /// Deepest water a diver meets in a cell \[m\]; infinite where no diver may be.
+    #[inline]
+    pub fn dive_m(&self, cell: usize) -> f32 {
+        self.dive_m.get(cell.wrapping_sub(self.before)).copied().unwrap_or(f32::INFINITY)
+    }
+
+    /// Shallowest water a diver meets in a cell \[m\].
+    #[inline]
+    pub fn shallow_m(&self, cell: usize) -> f32 {
+        self.shallow_m.get(cell.wrapping_sub(self.before)).copied().unwrap_or(f32::INFINITY)
     }
 
     /// Surface current in a cell.

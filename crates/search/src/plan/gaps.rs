@@ -15,7 +15,7 @@ use water::{Cover, Kind};
 const REGION: f64 = 0.8;
 /// Passes below which a cell counts as not covered.
 const COVERED: f64 = 0.3;
-/// Share of a cell in one leg from which on a lane goes over it, and does not only stray there.
+/// Share of a block in one leg from which on a lane goes over it, and does not only stray there.
 const REACHED: f32 = 0.2;
 /// Smallest piece told: share of the mass on the bottom.
 const LEAST: f64 = 0.004;
@@ -43,9 +43,15 @@ pub(super) fn gaps(problem: &Problem, plan: &Plan, catalogues: &[&Catalogue]) ->
         bare[cells.index[cell] as usize] = covered[cell] < COVERED;
     }
     let reasons = Reasons::new(problem, plan, catalogues);
-    let why: BTreeMap<usize, String> =
-        (0..bare.len()).filter(|&cell| bare[cell]).map(|cell| (cell, reasons.of(cell))).collect();
-    let mut seen: Vec<bool> = bare.iter().map(|b| !b).collect();
+    let why: BTreeMap<usize, String> = cells
+        .index
+        .iter()
+        .map(|&cell| cell as usize)
+        .filter(|&cell| bare[cell])
+        .map(|cell| (cell, reasons.of(cell)))
+        .collect();
+    let mut seen = bare;
+    seen.fill(false);
     let mut gaps = Vec::new();
     for (&cell, reason) in &why {
         if seen[cell] {
@@ -62,7 +68,7 @@ pub(super) fn gaps(problem: &Problem, plan: &Plan, catalogues: &[&Catalogue]) ->
 
 fn gap(problem: &Problem, group: &[usize], why: &str) -> Gap {
     let grid = problem.cells.grid;
-    let mass_of = |cell: usize| problem.cells.mass[problem.cells.slot[cell] as usize];
+    let mass_of = |cell: usize| problem.cells.mass[problem.cells.slot(cell) as usize];
     let mass: f64 = group.iter().map(|&c| mass_of(c)).sum();
     let mean = group.iter().fold(Spot::default(), |sum, &c| sum + grid.centre(c) * (mass_of(c) / mass));
     // A bent piece may not hold its own mean: the nearest of its cells stands for it.
@@ -82,7 +88,7 @@ struct Reasons<'a> {
     problem: &'a Problem<'a>,
     wade_most_m: f64,
     dive_most_m: f64,
-    /// Cells that some lane of some line reaches.
+    /// Blocks that some lane of some line reaches.
     reached: Vec<bool>,
     covers: Vec<(&'a str, &'a water::Shape)>,
     /// Nobody can be sent in: no line and no first guard can be made of who is here.
@@ -95,10 +101,10 @@ impl<'a> Reasons<'a> {
         let most = |depth: &dyn Fn(usize) -> Option<f64>| {
             problem.people.iter().filter_map(|p| depth(p.member)).fold(0.0, f64::max)
         };
-        let mut reached = vec![false; problem.cells.len()];
+        let mut reached = vec![false; problem.blocks.all.len()];
         for catalogue in catalogues {
-            for (cell, mark) in reached.iter_mut().enumerate() {
-                *mark |= catalogue.legs_of(cell).iter().any(|&(_, share)| share >= REACHED);
+            for (block, mark) in reached.iter_mut().enumerate() {
+                *mark |= catalogue.legs_of(block).iter().any(|&(_, share)| share >= REACHED);
             }
         }
         Reasons {
@@ -165,9 +171,9 @@ impl<'a> Reasons<'a> {
         if ground.keep_off[cell] && !dives {
             return "too near the drop-off for a wading line".into();
         }
-        let slot = self.problem.cells.slot[cell];
-        let known = (slot as usize) < self.reached.len();
-        if known && (self.reached[slot as usize] || !self.problem.cells.in_window(slot as usize)) {
+        let slot = self.problem.cells.slot(cell) as usize;
+        let known = slot < self.problem.cells.len();
+        if known && (self.reached[self.problem.blocks.of(slot)] || !self.problem.cells.in_window(slot)) {
             "not reached in this plan: next when more is found out or more people come".into()
         } else if depth > self.wade_most_m && depth < value("dive_least_depth_m") {
             "between wading depth and where a dive line begins".into()

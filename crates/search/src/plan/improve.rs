@@ -3,8 +3,8 @@
 //! Changes that lose a little are kept at first, none at the end; the best draft met is given.
 
 use super::{
-    blocks::Blocks,
-    draft::{Draft, evaluate},
+    blocks::{Spread, spreads},
+    draft::Draft,
     fill::Field,
     lanes::Catalogue,
     price::of_draft,
@@ -13,8 +13,21 @@ use super::{
 };
 use measure::{Spot, Stream, chance::Draws};
 
-/// Loss that is accepted at first, as a share of the value.
-const LOSS: f64 = 2e-3;
+/// How far changes stray.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Stir {
+    /// Changes tried.
+    pub trials: u64,
+    /// Loss that is accepted at first, as a share of what the plan is worth.
+    pub loss: f64,
+}
+
+impl Stir {
+    /// While there is little time: what is close by and better.
+    pub const CALM: Stir = Stir { trials: 2_500, loss: 2e-3 };
+    /// Once that is found: far enough to come upon another way of going about it.
+    pub const WIDE: Stir = Stir { trials: 5_000, loss: 6e-3 };
+}
 
 /// Where good lanes lie, for one line.
 #[derive(Clone, Debug)]
@@ -75,35 +88,35 @@ pub(super) struct Improver<'a> {
     problem: &'a Problem<'a>,
     field: &'a Field<'a>,
     lookups: Vec<Lookup>,
-    blocks: Blocks,
+    spreads: Vec<Spread>,
 }
 
 impl<'a> Improver<'a> {
     /// Prepares the lanes of a split.
     pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>) -> Self {
         let lookups = field.catalogues.iter().zip(&field.gains).map(|(c, g)| Lookup::new(c, g)).collect();
-        Improver { problem, field, lookups, blocks: Blocks::new(problem, field) }
+        Improver { problem, field, lookups, spreads: spreads(problem, field) }
     }
 
     /// The best draft met in so many trials from `start`; `start` itself if none is worth more.
-    pub fn improve(&self, start: &Draft, trials: u64, stream: Stream) -> Draft {
-        let mut trial = Trial::new(self.problem, self.field, &self.blocks);
-        let Some(best) = self.anneal(start, trials, (&mut trial, stream)) else { return start.clone() };
+    pub fn improve(&self, start: &Draft, stir: Stir, stream: Stream) -> Draft {
+        let mut trial = Trial::new(self.problem, self.field, &self.spreads);
+        let Some(best) = self.anneal(start, stir, (&mut trial, stream)) else { return start.clone() };
         let Some(runs) = trial.placed(&best) else { return start.clone() };
-        let value = evaluate(self.problem, &self.field.catalogues, &self.field.pieces, &runs, |_, _, _| {});
-        let found = Draft { price: of_draft(self.problem, self.field, &runs), runs, value };
+        let price = of_draft(self.problem, self.field, &runs);
+        let found = Draft { price, runs, value: 0.0 }.on_cells(self.problem, self.field);
         if found.worth() > start.worth() { found } else { start.clone() }
     }
 
     /// Plans that so many trials from `start` value whole; the others are refused by a rule before.
     pub fn valued(&self, start: &Draft, trials: u64, stream: Stream) -> u64 {
-        let mut trial = Trial::new(self.problem, self.field, &self.blocks);
-        self.anneal(start, trials, (&mut trial, stream));
+        let mut trial = Trial::new(self.problem, self.field, &self.spreads);
+        self.anneal(start, Stir { trials, ..Stir::CALM }, (&mut trial, stream));
         trial.valued()
     }
 
     /// The best plan met in so many trials from `start`; `None` if a rule forbids `start`.
-    fn anneal(&self, start: &Draft, trials: u64, by: (&mut Trial, Stream)) -> Option<Vec<Vec<Slot>>> {
+    fn anneal(&self, start: &Draft, stir: Stir, by: (&mut Trial, Stream)) -> Option<Vec<Vec<Slot>>> {
         let (trial, stream) = by;
         let mut now = vec![Vec::new(); self.field.lines.len()];
         for run in &start.runs {
@@ -112,14 +125,14 @@ impl<'a> Improver<'a> {
         let mut draws = stream.draws();
         let mut worth = trial.worth(&now)?;
         let (mut best, mut most, mut next) = (now.clone(), worth, now.clone());
-        let loss = LOSS * worth;
-        for k in 0..trials {
+        let loss = stir.loss * worth;
+        for k in 0..stir.trials {
             next.clone_from(&now);
             if self.change(&mut next, trial, &mut draws).is_none() {
                 continue;
             }
             let Some(found) = trial.worth(&next) else { continue };
-            let heat = loss * (1.0 - k as f64 / trials as f64);
+            let heat = loss * (1.0 - k as f64 / stir.trials as f64);
             if found >= worth || found > worth + heat * libm::log(draws.u01().max(1e-300)) {
                 std::mem::swap(&mut now, &mut next);
                 worth = found;

@@ -21,12 +21,11 @@ pub(super) fn kept(problem: &Problem, fresh: &Plan) -> Option<Plan> {
         return None;
     }
     let mut plan = carried_on(problem, before)?;
-    plan.ceiling = fresh.ceiling;
     plan.notes.clone_from(&fresh.notes);
     plan.gaps.clone_from(&fresh.gaps);
-    plan.evaluations = fresh.evaluations;
     price(problem, &mut plan);
-    plan.price = of_plan(problem, &plan);
+    plan.priced = of_plan(problem, &plan);
+    plan.price = plan.priced.orders + plan.priced.quarter_turns;
     plan.why = still(before, &plan);
     let gain = (fresh.value - fresh.price) - (plan.value - plan.price);
     (gain < value("keep_threshold") * plan.value).then_some(plan)

@@ -3,12 +3,14 @@
 use super::{
     cells::{Cells, NONE},
     cover::{Blur, Edge, steer_m},
+    draft::Placed,
     fill::LEAST_GAIN,
     problem::Problem,
     walk::Walker,
 };
 use crate::{Method, lines::look_half_width};
 use measure::Spot;
+use std::sync::OnceLock;
 
 /// Offsets of each family of lanes in the plan that is given: more gain nothing.
 pub(super) const FINE: usize = 8;
@@ -63,6 +65,8 @@ pub(super) struct Lane {
     pub back: bool,
     /// Whether the shore lies to the left of `along`.
     pub shore_left: bool,
+    /// Which family it is of.
+    pub family: usize,
 }
 
 /// A leg of a lane.
@@ -84,14 +88,16 @@ pub(super) struct Catalogue {
     pub shape: Shape,
     pub lanes: Vec<Lane>,
     pub legs: Vec<CatLeg>,
-    /// Leg → cells: start of each leg's part of `cover`.
-    pub starts: Vec<u32>,
-    /// (active cell, share of it).
-    pub cover: Vec<(u32, f32)>,
-    /// Cell → legs.
-    pub cell_starts: Vec<u32>,
+    /// Leg → blocks: start of each leg's part of `cover`.
+    starts: Vec<u32>,
+    /// (block, share of it).
+    cover: Vec<(u32, f32)>,
+    /// Block → legs.
+    block_starts: Vec<u32>,
     /// (leg, share).
-    pub by_cell: Vec<(u32, f32)>,
+    by_block: Vec<(u32, f32)>,
+    /// What a cell is of a strip, by family, made when first asked for.
+    sharp: [OnceLock<Strip>; 2],
     /// Whether a dive line found no depth at which it can advance.
     pub cannot_advance: bool,
 }
@@ -105,30 +111,33 @@ impl Catalogue {
             legs: Vec::new(),
             starts: vec![0],
             cover: Vec::new(),
-            cell_starts: Vec::new(),
-            by_cell: Vec::new(),
+            block_starts: Vec::new(),
+            by_block: Vec::new(),
+            sharp: Default::default(),
             cannot_advance: false,
         };
         let walker = Walker::new(problem, &all.shape);
         all.cannot_advance = walker.cannot_advance();
         let offsets = all.shape.offsets(offsets);
         if let Some(probable) = probable(problem, &walker) {
-            for axis in [probable.along, probable.along.left()] {
+            for (family, axis) in [probable.along, probable.along.left()].into_iter().enumerate() {
+                let first = all.lanes.len();
                 let bands = Bands::new(problem, &probable, axis);
                 all.family(problem, &walker, Family { middle: probable.middle, axis, bands, offsets });
+                all.lanes[first..].iter_mut().for_each(|lane| lane.family = family);
             }
         }
-        all.turn_over(problem.cells.len());
+        all.turn_over(problem.blocks.all.len());
         all
     }
 
     fn family(&mut self, problem: &Problem, walker: &Walker, family: Family) {
         let width = self.shape.width_m();
-        let edge = Edge::new(problem.cells.grid.cell_m, family.axis.east, family.axis.north);
-        let blurs = [false, true].map(|roped| Blur::new(edge, 0.5 * width, steer_m(roped)));
+        let strip = Strip::new(&problem.blocks.all, family.axis, width);
         let across = family.axis.left();
         let (from_v, to_v) = family.bands.across();
         let least = LEAST_GAIN * problem.cells.total;
+        let mut rows = Vec::new();
         for offset in 0..family.offsets {
             let shift = width * offset as f64 / family.offsets as f64;
             // Whole widths from the middle, so that a family lies alike however far the mass reaches.
@@ -139,30 +148,29 @@ impl Catalogue {
                 let Some((from_u, to_u)) = family.bands.reach(v, 0.5 * width, least) else { continue };
                 let origin = family.middle + across * v + family.axis * from_u;
                 walker.walk(origin, family.axis, to_u - from_u, self);
-                self.rasterise(problem, (edge, &blurs));
+                self.rasterise(problem, &strip, &mut rows);
             }
         }
     }
 
     /// Finds what the legs that have no cover yet cover; lanes that cover nothing are dropped.
-    fn rasterise(&mut self, problem: &Problem, blurs: (Edge, &[Blur; 2])) {
+    fn rasterise(&mut self, problem: &Problem, strip: &Strip, rows: &mut Vec<(u32, u32, f32)>) {
         let done = self.starts.len() - 1;
         let mut k = self.lanes.partition_point(|lane| lane.past <= done);
-        let mut rows: Vec<(u32, u32, f32)> = Vec::new();
         while k < self.lanes.len() {
             let (first, past) = (self.lanes[k].first, self.lanes[k].past);
             rows.clear();
-            strip_cells(&problem.cells, &self.lanes[k], &self.legs[first..past], blurs, &mut rows);
+            strip.over(&problem.blocks.all, &self.lanes[k], &self.legs[first..past], rows);
             if rows.is_empty() {
                 self.drop_lane(k, past - first);
                 continue;
             }
-            self.take_in(&rows, past - first);
+            self.take_in(rows, past - first);
             k += 1;
         }
     }
 
-    /// Takes in the cells of a lane's legs: rows come in the order of cells, and are dealt out by leg.
+    /// Takes in the blocks of a lane's legs: rows come in the order of blocks, and are dealt out by leg.
     fn take_in(&mut self, rows: &[(u32, u32, f32)], legs: usize) {
         let begin = self.cover.len();
         let mut next = vec![0_usize; legs + 1];
@@ -174,8 +182,8 @@ impl Catalogue {
             self.starts.push((begin + next[leg + 1]) as u32);
         }
         self.cover.resize(begin + rows.len(), (0, 0.0));
-        for &(leg, cell, share) in rows {
-            self.cover[begin + next[leg as usize]] = (cell, share);
+        for &(leg, block, share) in rows {
+            self.cover[begin + next[leg as usize]] = (block, share);
             next[leg as usize] += 1;
         }
     }
@@ -189,36 +197,55 @@ impl Catalogue {
         }
     }
 
-    fn turn_over(&mut self, cells: usize) {
-        let mut starts = vec![0_u32; cells + 1];
-        for &(cell, _) in &self.cover {
-            starts[cell as usize + 1] += 1;
+    fn turn_over(&mut self, blocks: usize) {
+        let mut starts = vec![0_u32; blocks + 1];
+        for &(block, _) in &self.cover {
+            starts[block as usize + 1] += 1;
         }
-        for k in 0..cells {
+        for k in 0..blocks {
             starts[k + 1] += starts[k];
         }
         let mut next = starts.clone();
-        let mut by_cell = vec![(0, 0.0); self.cover.len()];
+        let mut by_block = vec![(0, 0.0); self.cover.len()];
         for leg in 0..self.legs.len() {
-            for &(cell, share) in self.cells_of(leg) {
-                by_cell[next[cell as usize] as usize] = (leg as u32, share);
-                next[cell as usize] += 1;
+            for &(block, share) in self.blocks_of(leg) {
+                by_block[next[block as usize] as usize] = (leg as u32, share);
+                next[block as usize] += 1;
             }
         }
-        self.cell_starts = starts;
-        self.by_cell = by_cell;
+        self.block_starts = starts;
+        self.by_block = by_block;
+    }
+
+    /// The cells under each leg of a run, from its lowest leg to its highest.
+    pub fn cells_under(&self, problem: &Problem, run: &Placed) -> Vec<Vec<(u32, f32)>> {
+        let lane = &self.lanes[run.lane];
+        let make = || Strip::new(&problem.cells, lane.along, self.shape.width_m());
+        let (low, high) = (run.legs.0.min(run.legs.1), run.legs.0.max(run.legs.1));
+        let mut rows = Vec::new();
+        self.sharp[lane.family].get_or_init(make).over(
+            &problem.cells,
+            lane,
+            &self.legs[low..=high],
+            &mut rows,
+        );
+        let mut legs = vec![Vec::new(); high + 1 - low];
+        for (leg, cell, share) in rows {
+            legs[leg as usize].push((cell, share));
+        }
+        legs
     }
 
     /// What a leg covers.
     #[inline]
-    pub fn cells_of(&self, leg: usize) -> &[(u32, f32)] {
+    pub fn blocks_of(&self, leg: usize) -> &[(u32, f32)] {
         &self.cover[self.starts[leg] as usize..self.starts[leg + 1] as usize]
     }
 
-    /// Which legs cover a cell.
+    /// Which legs cover a block.
     #[inline]
-    pub fn legs_of(&self, cell: usize) -> &[(u32, f32)] {
-        &self.by_cell[self.cell_starts[cell] as usize..self.cell_starts[cell + 1] as usize]
+    pub fn legs_of(&self, block: usize) -> &[(u32, f32)] {
+        &self.by_block[self.block_starts[block] as usize..self.block_starts[block + 1] as usize]
     }
 }
 
@@ -357,72 +384,118 @@ fn main_axis([ee, en, nn]: [f64; 3]) -> Option<Spot> {
     })
 }
 
-/// Cells under a lane: (leg within the lane, active cell, share), steering errors included.
-fn strip_cells(
-    cells: &Cells,
-    lane: &Lane,
-    legs: &[CatLeg],
-    blurs: (Edge, &[Blur; 2]),
-    rows: &mut Vec<(u32, u32, f32)>,
-) {
-    let grid = cells.grid;
-    let (along, across) = (lane.along, lane.along.left());
-    let (edge, blurs) = blurs;
-    let pad = edge.reach();
-    let roped = legs.iter().any(|leg| leg.roped);
-    let wide = blurs[usize::from(legs.iter().all(|leg| leg.roped))].reach();
-    let (start, end) = (legs[0].from_m, legs[legs.len() - 1].to_m);
-    let corners =
-        [(start, -wide), (start, wide), (end, -wide), (end, wide)].map(|(u, v)| along * u + across * v);
-    let north = corners.map(|c| lane.origin.north + c.north - grid.corner.north);
-    let bounds = |low: f64, high: f64, most: usize| {
-        (low.floor().max(0.0) as usize, (high.ceil().max(0.0) as usize).min(most))
-    };
-    let scale = 1.0 / grid.cell_m;
-    let mut at = 0;
-    let (row0, row1) = bounds(
-        (north.iter().copied().fold(f64::INFINITY, f64::min) - pad) * scale,
-        (north.iter().copied().fold(f64::NEG_INFINITY, f64::max) + pad) * scale,
-        grid.rows,
-    );
-    for row in row0..row1 {
-        let y = grid.corner.north + (row as f64 + 0.5) * grid.cell_m - lane.origin.north;
-        // East of the cells whose middle lies in the padded strip: two linear conditions.
-        let mut span = (f64::NEG_INFINITY, f64::INFINITY);
-        clip(&mut span, along.east, along.north * y, start - pad, end + pad);
-        clip(&mut span, across.east, across.north * y, -wide, wide);
-        let base = lane.origin.east - grid.corner.east;
-        let (col0, col1) = bounds((span.0 + base) * scale - 0.5, (span.1 + base) * scale + 0.5, grid.cols);
-        for col in col0..col1 {
-            let slot = cells.slot[row * grid.cols + col];
-            if slot == NONE {
+/// What a cell or a block is of a strip of one width that runs one way.
+#[derive(Clone, Debug)]
+struct Strip {
+    /// A cell seen along the strip.
+    edge: Edge,
+    /// Shares across it, without a rope and with one.
+    blurs: [Blur; 2],
+}
+
+impl Strip {
+    fn new(cells: &Cells, along: Spot, width_m: f64) -> Self {
+        let edge = Edge::new(cells.grid.cell_m, along.east, along.north);
+        Strip { edge, blurs: [false, true].map(|roped| Blur::new(edge, 0.5 * width_m, steer_m(roped))) }
+    }
+
+    /// Cells under a lane: (leg within the lane, active cell, share), steering errors included.
+    fn over(&self, cells: &Cells, lane: &Lane, legs: &[CatLeg], rows: &mut Vec<(u32, u32, f32)>) {
+        let (grid, kinds) = (cells.grid, cells.kinds);
+        let (along, across) = (lane.along, lane.along.left());
+        let asides = Asides::new(&self.blurs, legs);
+        // The middle of a block's mass may lie off the middle of the block.
+        let slack = if kinds > 1 { 0.5 * grid.cell_m } else { 0.0 };
+        let (pad, wide) = (self.edge.reach() + slack, asides.main.reach() + slack);
+        let (start, end) = (legs[0].from_m, legs[legs.len() - 1].to_m);
+        let corners =
+            [(start, -wide), (start, wide), (end, -wide), (end, wide)].map(|(u, v)| along * u + across * v);
+        let north = corners.map(|c| lane.origin.north + c.north - grid.corner.north);
+        let bounds = |low: f64, high: f64, most: usize| {
+            (low.floor().max(0.0) as usize, (high.ceil().max(0.0) as usize).min(most))
+        };
+        let scale = 1.0 / grid.cell_m;
+        let mut at = 0;
+        let (row0, row1) = bounds(
+            (north.iter().copied().fold(f64::INFINITY, f64::min) - pad) * scale,
+            (north.iter().copied().fold(f64::NEG_INFINITY, f64::max) + pad) * scale,
+            grid.rows,
+        );
+        for row in row0..row1 {
+            let slots = cells.row(row);
+            if slots.is_empty() {
                 continue;
             }
-            let x = grid.corner.east + (col as f64 + 0.5) * grid.cell_m - lane.origin.east;
-            let (u, v) = (along.east * x + along.north * y, across.east * x + across.north * y);
-            // The first leg that may reach here is near that of the cell before.
-            while at + 1 < legs.len() && legs[at].to_m < u - pad {
-                at += 1;
-            }
-            while at > 0 && legs[at - 1].to_m >= u - pad {
-                at -= 1;
-            }
-            let asides = [blurs[0].share(v), if roped { blurs[1].share(v) } else { 0.0 }];
-            if asides[0].max(asides[1]) < SHARE_LEAST {
-                continue;
-            }
-            for (k, leg) in legs.iter().enumerate().skip(at) {
-                if leg.from_m > u + pad {
-                    break;
+            let y = grid.corner.north + (row as f64 + 0.5) * grid.cell_m - lane.origin.north;
+            // East of the cells whose middle lies in the padded strip: two linear conditions.
+            let mut span = (f64::NEG_INFINITY, f64::INFINITY);
+            clip(&mut span, along.east, along.north * y, start - pad, end + pad);
+            clip(&mut span, across.east, across.north * y, -wide, wide);
+            let base = lane.origin.east - grid.corner.east;
+            let (col0, col1) =
+                bounds((span.0 + base) * scale - 0.5, (span.1 + base) * scale + 0.5, grid.cols);
+            for &slot in slots.get(kinds * col0..kinds * col1).unwrap_or(&[]) {
+                if slot == NONE {
+                    continue;
                 }
-                let aside = asides[usize::from(leg.roped)];
-                let within = u - pad >= leg.from_m && u + pad <= leg.to_m;
-                let share = if within { aside } else { aside * edge.between(leg.from_m - u, leg.to_m - u) };
-                if share >= SHARE_LEAST {
-                    rows.push((k as u32, slot, share as f32));
+                let off = cells.spots[slot as usize] - lane.origin;
+                let shares = asides.of(off.dot(across));
+                if shares[0].max(shares[1]) >= SHARE_LEAST {
+                    self.deal(legs, (slot, off.dot(along), shares), &mut at, rows);
                 }
             }
         }
+    }
+
+    /// Deals a cell out to the legs over it; `at` is the first leg that may reach it, as it was for the cell before.
+    #[inline]
+    fn deal(
+        &self,
+        legs: &[CatLeg],
+        (slot, u, asides): (u32, f64, [f64; 2]),
+        at: &mut usize,
+        rows: &mut Vec<(u32, u32, f32)>,
+    ) {
+        let pad = self.edge.reach();
+        while *at + 1 < legs.len() && legs[*at].to_m < u - pad {
+            *at += 1;
+        }
+        while *at > 0 && legs[*at - 1].to_m >= u - pad {
+            *at -= 1;
+        }
+        for (k, leg) in legs.iter().enumerate().skip(*at) {
+            if leg.from_m > u + pad {
+                break;
+            }
+            let aside = asides[usize::from(leg.roped)];
+            let within = u - pad >= leg.from_m && u + pad <= leg.to_m;
+            let share = if within { aside } else { aside * self.edge.between(leg.from_m - u, leg.to_m - u) };
+            if share >= SHARE_LEAST {
+                rows.push((k as u32, slot, share as f32));
+            }
+        }
+    }
+}
+
+/// Shares across the legs of a lane: one table where all are roped or none is.
+struct Asides<'a> {
+    /// The wider one of those that count.
+    main: &'a Blur,
+    /// That of roped legs, where legs differ.
+    other: Option<&'a Blur>,
+}
+
+impl<'a> Asides<'a> {
+    fn new(blurs: &'a [Blur; 2], legs: &[CatLeg]) -> Self {
+        let (all, any) = (legs.iter().all(|leg| leg.roped), legs.iter().any(|leg| leg.roped));
+        Asides { main: &blurs[usize::from(all)], other: (all != any).then_some(&blurs[1]) }
+    }
+
+    /// Without a rope and with one, so far aside.
+    #[inline]
+    fn of(&self, v: f64) -> [f64; 2] {
+        let aside = self.main.share(v);
+        [aside, self.other.map_or(aside, |blur| blur.share(v))]
     }
 }
 

@@ -89,7 +89,7 @@ pub(super) fn shares(problem: &Problem, swept: (&Stretch, f64)) -> Vec<(u32, f32
     };
     let mut rows = Vec::new();
     for cell in around(problem, middle, reach + grid.cell_m) {
-        let slot = cells.slot[cell];
+        let slot = cells.slot(cell);
         if slot == NONE {
             continue;
         }
@@ -202,8 +202,8 @@ fn disc_depth(problem: &Problem, disc: (Spot, f64), way: Way, limit_m: f64) -> O
             continue;
         }
         let depth = match way {
-            Way::Feet => problem.footing.wade_m[cell],
-            Way::Dives => problem.footing.dive_m[cell],
+            Way::Feet => problem.footing.wade_m(cell),
+            Way::Dives => problem.footing.dive_m(cell),
         };
         if f64::from(depth) > limit_m {
             return None;
@@ -239,7 +239,7 @@ fn pole_piece(problem: &Problem, group: &[usize], from_s: f64) -> Option<(Piece,
     let depth_m = group.iter().map(|&c| ground.depth_m[c]).fold(0.0, f64::max);
     let mass: f64 = group
         .iter()
-        .map(|&c| problem.cells.slot[c])
+        .map(|&c| problem.cells.slot(c))
         .filter(|&slot| slot != NONE)
         .map(|slot| problem.cells.mass[slot as usize])
         .sum();

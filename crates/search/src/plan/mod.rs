@@ -167,6 +167,15 @@ pub struct Why {
     pub other: Option<Choice>,
 }
 
+/// What the orders of a plan are priced at, by what it is for; the same units as the value.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Priced {
+    /// Orders after each line's first.
+    pub orders: f64,
+    /// Quarter turns.
+    pub quarter_turns: f64,
+}
+
 /// A plan.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Plan {
@@ -187,6 +196,8 @@ pub struct Plan {
     /// What its orders after each line's first, and its quarter turns, are priced at, same units as `value`: plans
     /// are chosen by value less this.
     pub price: f64,
+    /// That price by what it is for.
+    pub priced: Priced,
     /// Ceiling that no plan can beat, same units as `value`.
     pub ceiling: f64,
     /// Chance found by so many seconds after now: (s, chance).

@@ -1,12 +1,12 @@
 //! The drafts that are improved: the best of each way to begin, bettered round by round until the effort is spent.
 //!
-//! Rounds are alike whatever the effort, and only what is worth more takes a place, so that more effort
+//! The same rounds come whatever the effort, and only what is worth more takes a place, so that more effort
 //! never gives a plan worth less. Every draft that takes a place in a round has stood up to the check.
 
 use super::{
     draft::{Draft, Placed},
     fill::{Field, Power, Recipe, fill, first_runs},
-    improve::Improver,
+    improve::{Improver, Stir},
     problem::Problem,
 };
 use measure::Stream;
@@ -24,8 +24,8 @@ const KEPT: usize = 8;
 const FIRSTS: usize = 12;
 /// Drafts changed side by side in a round: fixed, so that the plan does not depend on the number of threads.
 const BATCH: u64 = 4;
-/// Trials of each in a round.
-const TRIALS: u64 = 2_500;
+/// Rounds of small changes before wide ones.
+const CALM_ROUNDS: u64 = 4;
 
 /// Drafts with their split, in falling order of value.
 #[derive(Clone, Debug)]
@@ -52,6 +52,9 @@ impl Pool {
         let spent = spent + drafts.len() as u64 * FILL_TRIALS;
         sort(&mut drafts);
         drafts.truncate(KEPT);
+        let drafts = drafts.into_par_iter().map(|(k, draft)| (k, draft.on_cells(problem, &fields[k])));
+        let mut drafts: Vec<(usize, Draft)> = drafts.collect();
+        sort(&mut drafts);
         Pool { drafts, spent }
     }
 
@@ -69,6 +72,7 @@ impl Pool {
         let stream = problem.request.seed.stream("plan refill");
         let mut round = 0;
         while self.spent < problem.request.effort {
+            let stir = if round < CALM_ROUNDS { Stir::CALM } else { Stir::WIDE };
             let tries: Vec<(usize, Draft)> = (0..BATCH)
                 .into_par_iter()
                 .map(|k| {
@@ -81,10 +85,10 @@ impl Pool {
                     } else {
                         parent.clone()
                     };
-                    (at, improvers[*split].improve(&start, TRIALS, stream_of(stream, 2)))
+                    (at, improvers[*split].improve(&start, stir, stream_of(stream, 2)))
                 })
                 .collect();
-            self.spent += BATCH * TRIALS + BATCH / 2 * FILL_TRIALS;
+            self.spent += BATCH * stir.trials + BATCH / 2 * FILL_TRIALS;
             let parents: Vec<usize> = self.drafts.iter().map(|d| d.0).collect();
             for (at, draft) in tries {
                 self.offer(parents[at], draft, sound);
@@ -108,7 +112,10 @@ impl Pool {
         }
         let filled: Vec<(usize, Draft)> = starts
             .par_iter()
-            .map(|(split, run)| (*split, fill(problem, &fields[*split], std::slice::from_ref(run), recipe)))
+            .map(|(split, run)| {
+                let field = &fields[*split];
+                (*split, fill(problem, field, std::slice::from_ref(run), recipe).on_cells(problem, field))
+            })
             .collect();
         self.spent += (filled.len() + splits.len().min(1)) as u64 * FILL_TRIALS;
         for (split, draft) in filled {
@@ -164,5 +171,5 @@ fn refill(problem: &Problem, field: &Field, from: (&Draft, &[Power]), stream: St
         .filter(|run| run.from_s < cut_s || (which < lines && run.line != which))
         .cloned()
         .collect();
-    fill(problem, field, &keep, Recipe { power, noise })
+    fill(problem, field, &keep, Recipe { power, noise }).on_cells(problem, field)
 }

@@ -3,7 +3,7 @@
 //! A plan is chosen by what it is worth less this price, so that one that finds a little more with many short
 //! lanes and turns does not win. Never: shown as chance; what a plan finds is told without it.
 
-use super::{Plan, Run, draft::Placed, fill::Field, problem::Problem};
+use super::{Plan, Priced, Run, draft::Placed, fill::Field, problem::Problem};
 use crate::Method;
 use measure::{Spot, parameters::value};
 
@@ -50,8 +50,8 @@ pub(super) fn of_draft(problem: &Problem, field: &Field, runs: &[Placed]) -> f64
 }
 
 /// The same of a plan as it is written; what is under way has been said.
-pub(super) fn of_plan(problem: &Problem, plan: &Plan) -> f64 {
-    let mut sum = 0.0;
+pub(super) fn of_plan(problem: &Problem, plan: &Plan) -> Priced {
+    let mut sum = Priced::default();
     for (index, team) in plan.teams.iter().enumerate() {
         if !matches!(team.method, Method::Wade | Method::Dive | Method::Look) {
             continue;
@@ -62,8 +62,10 @@ pub(super) fn of_plan(problem: &Problem, plan: &Plan) -> f64 {
             let ways = [pair[0], pair[1]].map(|run| (run.to - run.from).unit());
             // After a run under way only its end is known to whoever plans on.
             let before = ways[0].filter(|_| !pair[0].under_way);
-            sum += problem.prices.of((before, ways[1].unwrap_or_default()))
-                * problem.weight.at(pair[1].leaves_s);
+            let weight = problem.weight.at(pair[1].leaves_s);
+            let price = problem.prices.of((before, ways[1].unwrap_or_default()));
+            sum.orders += problem.prices.order * weight;
+            sum.quarter_turns += (price - problem.prices.order) * weight;
         }
     }
     sum

@@ -2,6 +2,7 @@
 
 use super::{
     Crew, Outlook, Request, Spent, Team,
+    blocks::Blocks,
     cells::{Cells, MissTable},
     draft::State,
     footing::Footing,
@@ -21,6 +22,8 @@ use water::Member;
 pub(super) const DIVE_BY_M: f64 = 0.05;
 /// Depths in the table: down to twelve metres.
 const DIVE_DEPTHS: usize = 241;
+/// How far from the mass, and from the last seen point, anybody of a line may come to stand \[m\].
+const STRAY_M: f64 = 40.0;
 /// Longest dive line whose table is kept.
 const LINE_MOST: usize = 12;
 
@@ -102,6 +105,7 @@ pub(super) struct Person {
 pub(super) struct Problem<'a> {
     pub request: &'a Request<'a>,
     pub cells: Cells,
+    pub blocks: Blocks,
     pub weight: Weight,
     pub footing: Footing,
     pub grip: Grip,
@@ -111,8 +115,9 @@ pub(super) struct Problem<'a> {
     pub rules: Rules,
     /// Everybody who may be planned with, by crew index.
     pub people: Vec<Person>,
-    /// What a whole pass of each method finds in each cell before anything of this plan is searched.
-    pub slopes: [Vec<f64>; 5],
+    /// What a whole pass of each method finds in each block before anything of this plan is searched, made when first
+    /// asked for.
+    slopes: [OnceLock<Vec<f64>>; 5],
     /// Advances of dive lines by number of divers, without and with fins, made when first asked for.
     dives: [[OnceLock<Advances>; LINE_MOST + 1]; 2],
     /// What orders and turns cost.
@@ -131,9 +136,11 @@ impl<'a> Problem<'a> {
         let cells = Cells::new(&request.belief.cloud, setting.ground, &chances, request.now_s);
         let rules = Rules::new(setting.day.water_c);
         let people = people(request, &rules);
-        let mut problem = Problem {
+        let footing = footing.over(setting, cells.rows_about(request.last_seen, STRAY_M));
+        Problem {
             request,
             prices: Prices::new(cells.total * outlook.price.max(0.0)),
+            blocks: Blocks::new(&cells),
             cells,
             weight: Weight::new(
                 &request.belief.cloud,
@@ -150,11 +157,15 @@ impl<'a> Problem<'a> {
             slopes: Default::default(),
             dives: Default::default(),
             end_s: request.now_s + Request::AHEAD_S,
-        };
-        let state = State::new(&problem);
-        problem.slopes = Method::ALL
-            .map(|method| (0..problem.cells.len()).map(|c| state.slope(&problem, method, c)).collect());
-        problem
+        }
+    }
+
+    /// What a whole pass of a method finds in each block before anything of this plan is searched.
+    pub fn slopes(&self, method: Method) -> &[f64] {
+        self.slopes[method.index()].get_or_init(|| {
+            let state = State::new(&self.blocks.all);
+            (0..self.blocks.all.len()).map(|c| state.slope(self, method, c)).collect()
+        })
     }
 
     /// One advance of a dive line of so many at every depth, [`DIVE_BY_M`] apart; `None` where the line cannot advance.

@@ -7,7 +7,8 @@ use super::{
 use crate::Method;
 use measure::Spot;
 
-/// What no run of a lane can beat: it finds no more than the whole lane, in no less time than it takes to begin.
+/// What no run of a lane can beat: it finds no more than the best stretch as long as a run may be, in no less
+/// time than it takes to begin.
 pub(super) struct Bound {
     /// Noise of the lane.
     pub factor: f64,
@@ -18,6 +19,11 @@ pub(super) struct Bound {
 }
 
 impl Bound {
+    /// What no run of the lane can beat, by either bound.
+    pub(super) fn most(&self, power: &Power) -> f64 {
+        self.by_gain.min(self.by_rate(power))
+    }
+
     /// The other bound: gain/time^e = gain^(1−e) (gain/time)^e, and no run has a higher rate than its best leg.
     fn by_rate(&self, power: &Power) -> f64 {
         if self.total <= 0.0 {
@@ -48,20 +54,41 @@ impl Board<'_> {
             rank(a).total_cmp(&rank(b)).then(b.cmp(&a))
         })?;
         let mut best: Option<Pick> = None;
-        for index in std::iter::once(likely).chain(0..bounds.len()) {
-            let bound = &bounds[index];
-            let least = best.as_ref().map_or(0.0, |b| b.score);
-            if bound.by_gain <= least || bound.by_rate(recipe.power) <= least {
-                continue;
+        self.scan_ways(line, likely, bounds[likely].factor, &mut best);
+        let least = best.as_ref().map_or(0.0, |b| b.score);
+        // Highest bound first: the best is found early, and rules out most of the others.
+        let mut order: Vec<(f64, usize)> = (0..bounds.len())
+            .filter(|&k| k != likely && bounds[k].by_gain > least)
+            .map(|k| (bounds[k].most(recipe.power), k))
+            .filter(|lane| lane.0 > least)
+            .collect();
+        order.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        for (most, index) in order {
+            if best.as_ref().is_some_and(|b| most <= b.score) {
+                break;
             }
-            let lane = &catalogue.lanes[index];
-            for forth in [true, false] {
-                if if forth { lane.forth } else { lane.back } {
-                    self.scan(line, (index, lane), forth, bound.factor, &mut best);
-                }
-            }
+            self.scan_ways(line, index, bounds[index].factor, &mut best);
         }
         best
+    }
+
+    /// Tries every run of a lane, both ways where it may be gone both ways.
+    pub(super) fn scan_ways(&self, line: usize, index: usize, factor: f64, best: &mut Option<Pick>) {
+        let lane = &self.field.catalogues[line].lanes[index];
+        for forth in [true, false] {
+            if if forth { lane.forth } else { lane.back } {
+                self.scan(line, (index, lane), forth, factor, best);
+            }
+        }
+    }
+
+    /// Longest run of a line now \[legs\].
+    fn longest(&self, line: usize) -> usize {
+        if self.field.catalogues[line].shape.method == Method::Dive {
+            self.problem.rules.dives_most().saturating_sub(self.stands[line].dives).clamp(1, LEGS_MOST)
+        } else {
+            LEGS_MOST
+        }
     }
 
     /// Seconds from when a line is free to the first moment it can search.
@@ -83,12 +110,17 @@ impl Board<'_> {
             }
             None => 1.0,
         };
-        let (mut total, mut rate) = (0.0_f64, 0.0_f64);
-        for leg in lane.first..lane.past {
-            let gain = self.gains[line][leg];
-            total += gain;
-            rate = rate.max(gain / catalogue.legs[leg].seconds);
+        let (gains, legs) =
+            (&self.gains[line][lane.first..lane.past], &catalogue.legs[lane.first..lane.past]);
+        let longest = self.longest(line);
+        let (mut window, mut total, mut rate) = (0.0_f64, 0.0_f64, 0.0_f64);
+        for (k, (&gain, leg)) in gains.iter().zip(legs).enumerate() {
+            window += gain - if k >= longest { gains[k - longest] } else { 0.0 };
+            total = total.max(window);
+            rate = rate.max(gain / leg.seconds);
         }
+        // A hair above, for the rounding of the moving sum.
+        total *= 1.0 + 1e-9;
         if total.is_nan() || total < LEAST_GAIN * self.problem.cells.total || total <= 0.0 {
             return Bound { factor, total: 0.0, rate: 0.0, by_gain: 0.0 };
         }
@@ -96,14 +128,7 @@ impl Board<'_> {
     }
 
     /// Tries every run of a lane in one direction.
-    pub(super) fn scan(
-        &self,
-        line: usize,
-        lane: (usize, &Lane),
-        forth: bool,
-        factor: f64,
-        best: &mut Option<Pick>,
-    ) {
+    fn scan(&self, line: usize, lane: (usize, &Lane), forth: bool, factor: f64, best: &mut Option<Pick>) {
         let (index, lane) = lane;
         let catalogue = self.field.catalogues[line];
         let (problem, stand, power) = (self.problem, &self.stands[line], self.power);
@@ -116,12 +141,13 @@ impl Board<'_> {
         let price = if stand.formed { problem.prices.of((stand.way, way)) } else { 0.0 };
         // No run finds more than its longest stretch, in less time than it takes to begin.
         let soonest = factor * power.of(self.soonest_s(line));
-        let mut window: f64 = (0..count.min(LEGS_MOST)).map(|k| self.gains[line][at(k)]).sum();
+        let longest = self.longest(line);
+        let mut window: f64 = (0..count.min(longest)).map(|k| self.gains[line][at(k)]).sum();
         for start in 0..count {
             let most = window;
             window -= self.gains[line][at(start)];
-            if start + LEGS_MOST < count {
-                window += self.gains[line][at(start + LEGS_MOST)];
+            if start + longest < count {
+                window += self.gains[line][at(start + longest)];
             }
             let found = best.as_ref().map_or(0.0, |b| b.score);
             // A hair above, for the rounding of the moving sum.
@@ -133,7 +159,7 @@ impl Board<'_> {
             if from_s >= limit_s || factor * most * (1.0 + 1e-9) * power.of(from_s - stand.free_s) <= found {
                 continue;
             }
-            let past = count.min(start + LEGS_MOST);
+            let past = count.min(start + longest);
             let limit_s = limit_s.min(from_s + problem.rules.turn_limit_s);
             let (mut end_s, mut gain, mut dives) = (from_s, 0.0, stand.dives);
             for k in start..past {

@@ -3,7 +3,7 @@
 //! Never: decides anything; what a trial says is evaluated again exactly before it is kept.
 
 use super::{
-    blocks::Blocks,
+    blocks::Spread,
     cells::MissTable,
     draft::Placed,
     fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, strips_meet},
@@ -178,7 +178,7 @@ struct Event {
 pub(super) struct Trial<'a> {
     problem: &'a Problem<'a>,
     field: &'a Field<'a>,
-    blocks: &'a Blocks,
+    spreads: &'a [Spread],
     base: Vec<Cell>,
     base_aside: Vec<Aside>,
     cells: Vec<Cell>,
@@ -193,30 +193,32 @@ pub(super) struct Trial<'a> {
 
 impl<'a> Trial<'a> {
     /// Lays out the blocks of a problem for one split.
-    pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>, blocks: &'a Blocks) -> Self {
+    pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>, spreads: &'a [Spread]) -> Self {
+        let blocks = &problem.blocks.all;
         let curves = [Method::Wade, Method::Dive].map(|m| curve(&problem.tables[m.index()]));
-        let base = (blocks.all.iter())
+        let base = (0..blocks.len())
             .map(|block| {
-                let bed = if block.rough { KNOTS as u32 } else { 0 };
-                let passes = [Method::Wade, Method::Dive].map(|m| block.passes[m.index()] as f32);
+                let bed = if blocks.rough[block] { KNOTS as u32 } else { 0 };
+                let passes = [Method::Wade, Method::Dive].map(|m| blocks.passes[block][m.index()] as f32);
                 let miss = [at(&curves[0], bed, passes[0]), at(&curves[1], bed, passes[1])];
                 let both = f64::from(miss[0]) * f64::from(miss[1]);
-                let open = if both > 1e-9 { (block.mass - block.hidden) / both } else { 0.0 };
+                let reach = blocks.mass[block] * (1.0 - blocks.hidden[block]);
+                let open = if both > 1e-9 { reach / both } else { 0.0 };
                 Cell { trial: 0, bed, open: open as f32, spare: 0.0, passes, miss }
             })
             .collect::<Vec<Cell>>();
-        let base_aside = (blocks.all.iter())
+        let base_aside = (0..blocks.len())
             .map(|block| Aside {
                 trial: 0,
-                hidden: block.hidden as f32,
+                hidden: (blocks.mass[block] * blocks.hidden[block]) as f32,
                 other: 1.0,
-                looks: block.passes[Method::Look.index()] as f32,
+                looks: blocks.passes[block][Method::Look.index()] as f32,
             })
             .collect::<Vec<Aside>>();
         Trial {
             problem,
             field,
-            blocks,
+            spreads,
             cells: base.clone(),
             aside: base_aside.clone(),
             base,
@@ -367,10 +369,8 @@ impl<'a> Trial<'a> {
                     first = Some((event.at_s, line));
                 }
             }
-            if piece < self.blocks.pieces.len()
-                && first.is_none_or(|(at_s, _)| self.blocks.pieces[piece].0 <= at_s)
-            {
-                worth += self.problem.weight.at(self.blocks.pieces[piece].0) * self.piece(piece);
+            if piece < self.spreads.len() && first.is_none_or(|(at_s, _)| self.spreads[piece].0 <= at_s) {
+                worth += self.problem.weight.at(self.spreads[piece].0) * self.piece(piece);
                 piece += 1;
                 continue;
             }
@@ -387,13 +387,14 @@ impl<'a> Trial<'a> {
     }
 
     fn leg(&mut self, line: usize, leg: usize) -> f64 {
-        let (blocks, method) = (self.blocks, self.field.catalogues[line].shape.method);
+        let catalogue = self.field.catalogues[line];
+        let (rows, method) = (catalogue.blocks_of(leg), catalogue.shape.method);
         let mut found = 0.0_f32;
         match contact(method) {
             Some(way) => {
                 // Two sums side by side: no block is met twice in one leg, and neither sum waits for the other.
                 let mut sums = [0.0_f32; 2];
-                let mut pairs = blocks.of_leg(line, leg).chunks_exact(2);
+                let mut pairs = rows.chunks_exact(2);
                 for pair in &mut pairs {
                     sums[0] += self.touch(way, pair[0].0, pair[0].1);
                     sums[1] += self.touch(way, pair[1].0, pair[1].1);
@@ -404,7 +405,7 @@ impl<'a> Trial<'a> {
                 }
             }
             None => {
-                for &(cell, share) in blocks.of_leg(line, leg) {
+                for &(cell, share) in rows {
                     self.refresh(cell);
                     let bed = self.cells[cell as usize].bed;
                     let looks = self.aside[cell as usize].looks;
@@ -419,9 +420,8 @@ impl<'a> Trial<'a> {
 
     fn piece(&mut self, piece: usize) -> f64 {
         let mut found = 0.0_f32;
-        let method = self.blocks.pieces[piece].1;
-        for k in 0..self.blocks.pieces[piece].2.len() {
-            let (cell, share, kept) = self.blocks.pieces[piece].2[k];
+        let (_, method, ref rows) = self.spreads[piece];
+        for &(cell, share, kept) in rows {
             found += match contact(method) {
                 Some(way) => self.touch(way, cell, share),
                 None => {

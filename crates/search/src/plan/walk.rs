@@ -92,26 +92,23 @@ impl<'a> Walker<'a> {
     /// Whether the line's method may work over a cell, for somebody.
     pub fn open(&self, cell: usize) -> bool {
         let most = self.shape.limits_m.iter().copied().fold(0.0, f64::max);
-        self.may(cell, most).0
+        let (depth, _) = self.meets(cell);
+        f64::from(depth) <= most
     }
 
-    /// Whether somebody with this limit may be over a cell, its worst depth, and whether it holds water.
+    /// Worst depth of a cell, infinite where the line's method may not work, and whether it holds water.
     #[inline]
-    fn may(&self, cell: usize, limit_m: f64) -> (bool, f32, bool) {
+    fn meets(&self, cell: usize) -> (f32, bool) {
         let footing = &self.problem.footing;
         match self.shape.method {
             Method::Wade => {
-                let depth = footing.wade_m[cell];
-                (f64::from(depth) <= limit_m, depth, depth > 0.0)
+                let depth = footing.wade_m(cell);
+                (depth, depth > 0.0)
             }
-            Method::Look => {
-                let depth = footing.dive_m[cell];
-                (f64::from(depth) <= limit_m, depth, true)
-            }
+            Method::Look => (footing.dive_m(cell), true),
             _ => {
-                let depth = footing.dive_m[cell];
-                let deep = f64::from(footing.shallow_m[cell]) >= self.problem.rules.dive_least_m;
-                (deep && f64::from(depth) <= limit_m, depth, true)
+                let deep = f64::from(footing.shallow_m(cell)) >= self.problem.rules.dive_least_m;
+                (if deep { footing.dive_m(cell) } else { f32::INFINITY }, true)
             }
         }
     }
@@ -126,8 +123,9 @@ impl<'a> Walker<'a> {
             let Some(cell) = self.problem.cells.grid.cell(spot + across * v) else {
                 return Sample::default();
             };
-            let (left, depth, water) = self.may(cell, self.shape.limits_m[place]);
-            let (right, ..) = self.may(cell, self.shape.limits_m[n - 1 - place]);
+            let (depth, water) = self.meets(cell);
+            let left = f64::from(depth) <= self.shape.limits_m[place];
+            let right = f64::from(depth) <= self.shape.limits_m[n - 1 - place];
             sample.fits = [sample.fits[0] && left, sample.fits[1] && right];
             if !sample.fits[0] && !sample.fits[1] {
                 return Sample::default();
@@ -179,8 +177,16 @@ impl<'a> Walker<'a> {
                 ways = next;
                 past += 1;
             }
-            let lane =
-                Lane { origin, along, first: 0, past: 0, forth: ways.0, back: ways.1, shore_left: side == 0 };
+            let lane = Lane {
+                origin,
+                along,
+                first: 0,
+                past: 0,
+                forth: ways.0,
+                back: ways.1,
+                shore_left: side == 0,
+                family: 0,
+            };
             self.cut(&samples, at, past, &lane, into);
             at = past.max(at + 1);
         }

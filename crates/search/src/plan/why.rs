@@ -50,7 +50,7 @@ fn choice(problem: &Problem, field: &Field, run: &Placed) -> Choice {
         },
     );
     let mut shares = std::collections::BTreeMap::new();
-    for (cell, share) in run.order().flat_map(|leg| catalogue.cells_of(leg)) {
+    for (cell, share) in catalogue.cells_under(problem, run).iter().flatten() {
         // Dives overlap: a place counts once.
         let most: &mut f32 = shares.entry(*cell).or_default();
         *most = (*most + share).min(1.0);

@@ -1,9 +1,8 @@
 //! Writes a draft as a plan: teams, jobs, runs with their legs, value, ceiling, chances by time.
 
 use super::{
-    Leg, Plan, Role, Run, Team,
+    Leg, Plan, Priced, Role, Run, Team,
     build::pole,
-    ceiling::ceiling,
     cover::steer_m,
     draft::{Draft, Placed, Source, evaluate},
     fill::Field,
@@ -29,6 +28,7 @@ pub(super) fn write(problem: &Problem, posts: &Posts, draft: Option<(&Split, &Fi
         runs: Vec::new(),
         value: 0.0,
         price: 0.0,
+        priced: Priced::default(),
         why: Vec::new(),
         ceiling: 0.0,
         found_by: Vec::new(),
@@ -52,7 +52,6 @@ pub(super) fn write(problem: &Problem, posts: &Posts, draft: Option<(&Split, &Fi
     let idle: Vec<usize> =
         problem.people.iter().map(|p| p.member).filter(|k| plan.jobs.iter().all(|j| j.0 != *k)).collect();
     plan.jobs.extend(idle.into_iter().map(|k| (k, Role::Standby, None)));
-    plan.ceiling = ceiling(problem, posts);
     plan.runs.sort_by(|a, b| a.from_s.total_cmp(&b.from_s).then(a.team.cmp(&b.team)));
     plan
 }
