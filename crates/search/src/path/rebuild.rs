@@ -138,7 +138,7 @@ impl Frame<'_> {
                 let next = self.field.moves.row(place).iter();
                 self.to_go[row + place] = next.fold(f64::NEG_INFINITY, |b, &n| b.max(arriving[n as usize]));
             }
-            *tried += places as u64 / 8;
+            *tried += places as u64 / 2;
         }
     }
 
@@ -146,15 +146,18 @@ impl Frame<'_> {
     fn through(&mut self, start: u32, width: usize, tried: &mut u64) -> Option<Vec<u32>> {
         self.look_ahead(tried);
         let mut beam = vec![Way { value: 0.0, paid: 0.0, mark: 0, moves: Vec::new() }];
+        let mut looked = Vec::new();
         for step in self.window.from..self.window.to {
             let mut children = Vec::new();
             for (parent, way) in beam.iter().enumerate() {
                 let from = way.moves.last().copied().unwrap_or(start);
+                looked.clear();
+                looked.extend(way.moves.iter().flat_map(|&place| self.field.looks.row(place as usize)));
                 let next = self.field.moves.row(from as usize).iter();
                 let allowed = next.filter(|&&place| self.allowed(place, step));
-                children.extend(allowed.map(|&place| self.child((parent, way), step, place)));
+                children.extend(allowed.map(|&place| self.child((parent, way), &looked, step, place)));
             }
-            *tried += children.len() as u64;
+            *tried += CHILD * children.len() as u64;
             merge(&mut children, width);
             let next = children.iter().map(|child| {
                 let mut moves = beam[child.parent].moves.clone();
@@ -167,11 +170,11 @@ impl Frame<'_> {
         best.map(|way| way.moves)
     }
 
-    fn child(&self, (parent, way): (usize, &Way), step: usize, place: u32) -> Child {
+    /// The way on to `place`, the way so far having looked at `looked`.
+    fn child(&self, (parent, way): (usize, &Way), looked: &[u32], step: usize, place: u32) -> Child {
         let (mut value, mut paid) = (way.value, way.paid);
         for &piece in self.field.looks.row(place as usize) {
-            let looks = |m: &&u32| self.field.looks.row(**m as usize).contains(&piece);
-            let own = way.moves.iter().filter(looks).count();
+            let own = looked.iter().filter(|&&other| other == piece).count();
             value += self.added(piece, step, own);
             paid += self.price(piece, own);
         }
@@ -182,17 +185,22 @@ impl Frame<'_> {
     }
 }
 
-/// Keeps one of each set of ways that made the same looks and stand together, then the best by rank.
+/// Keeps the best by rank, one of each set of ways that made the same looks and stand together.
 fn merge(children: &mut Vec<Child>, width: usize) {
     let order = |a: &Child, b: &Child| (a.parent, a.place).cmp(&(b.parent, b.place));
-    let same = |child: &Child| (child.place, child.mark);
-    children.sort_unstable_by(|a, b| {
-        same(a).cmp(&same(b)).then(b.value.total_cmp(&a.value)).then_with(|| order(a, b))
-    });
-    children.dedup_by_key(|child| same(child));
     children.sort_unstable_by(|a, b| b.rank.total_cmp(&a.rank).then_with(|| order(a, b)));
-    children.truncate(width);
+    let mut kept: Vec<(u64, u32)> = Vec::with_capacity(width);
+    children.retain(|child| {
+        let new = kept.len() < width && !kept.contains(&(child.mark, child.place));
+        if new {
+            kept.push((child.mark, child.place));
+        }
+        new
+    });
 }
+
+/// Moves that one way gone on in a window counts for, by the time it takes.
+const CHILD: u64 = 2;
 
 /// Rebuilds windows of searches.
 pub struct Rebuilding {
