@@ -223,7 +223,7 @@ const BEAMS: u64 = 4;
 /// Standings kept in those beams.
 const WIDTH: usize = 60;
 /// Moves tried to better what such a beam finds.
-const BETTERING: u64 = 60_000;
+const BETTERING: u64 = 150_000;
 
 /// A move waiting on the depth-first stack.
 #[derive(Clone, Copy)]

@@ -47,7 +47,7 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Options { effort: 60_000_000, seed: Seed(1), prove: true }
+        Options { effort: 100_000_000, seed: Seed(1), prove: true }
     }
 }
 
@@ -133,7 +133,7 @@ pub fn search(field: &Field, options: Options) -> Found {
     proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (early, &mut tried));
     if tried < options.effort && proof.ceiling(&best) > best.value + CLOSE {
         let (priced, left) = ((field, &ceiling.prices), options.effort - tried);
-        let share = if options.prove { options.effort / 6 } else { left / 2 };
+        let share = if options.prove { options.effort / 4 } else { left / 2 };
         let share = share.min(left) / (afar.len() as u64 + 6);
         // The longest paths lie where the ceiling sees worth, each somewhere else: a search from there may end higher.
         for moves in afar {

@@ -149,7 +149,8 @@ impl Ceiling {
         for net in &mut nets.nets {
             net.fill(|step, kind| worth(field, prices, &nets.looked, memory.kind(kind), step));
         }
-        self.weighed += self.nets.size() as u64;
+        let kinds: usize = self.nets.nets.iter().map(Net::kinds).sum();
+        self.weighed += self.nets.size() as u64 + KIND * kinds as u64;
         self.top()
     }
 
@@ -349,6 +350,8 @@ impl Ceiling {
 
 /// Moves weighed that one move built counts for.
 const BUILDING: u64 = 8;
+/// The same for a kind of arrival at new prices.
+const KIND: u64 = 4;
 /// The same for a move of a mindset worked out.
 const WORKING_OUT: u64 = 220;
 /// Last rounds whose longest paths say what to remember.

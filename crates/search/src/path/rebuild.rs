@@ -266,6 +266,7 @@ fn rebuilt(
 ) -> Option<Vec<u32>> {
     let searchers = field.starts.len();
     let mut fixed = vec![Vec::new(); field.gains.count()];
+    *tried += (field.gains.count() + field.moves.count()) as u64 / 4;
     for (index, &place) in moves.iter().enumerate() {
         let (step, searcher) = (index / searchers, index % searchers);
         if searcher != window.searcher || step < window.from || step >= window.to {
