@@ -369,6 +369,7 @@ fn core_s() -> f64 {
 // shows: PA-5, PA-6, PA-7
 fn every_large_water_comes_within_its_bar() {
     // FATHOMLINE_WATERS=1001-1040 asks for other waters.
+    #[allow(clippy::disallowed_methods)] // a test is told its size from outside, as proptest is
     let asked = std::env::var("FATHOMLINE_WATERS").unwrap_or_else(|_| "101-140".into());
     let (first, last) = asked.split_once('-').expect("two seeds, such as 101-140");
     let mut over = Vec::new();
