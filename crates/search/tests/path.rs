@@ -365,7 +365,7 @@ fn core_s() -> f64 {
 }
 
 #[test]
-#[ignore = "minutes; the quick version above runs always. Some waters are above their bar: docs/models/path.md"]
+#[ignore = "minutes; the quick version above runs always. A few waters are above their bar: docs/models/path.md"]
 // shows: PA-5, PA-6, PA-7
 fn every_large_water_comes_within_its_bar() {
     // FATHOMLINE_WATERS=1001-1040 asks for other waters.

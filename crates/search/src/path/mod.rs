@@ -47,7 +47,7 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Options { effort: 90_000_000, seed: Seed(1), prove: true }
+        Options { effort: 80_000_000, seed: Seed(1), prove: true }
     }
 }
 
