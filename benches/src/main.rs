@@ -12,8 +12,10 @@ mod p4;
 mod p5;
 mod p6;
 mod p7;
+mod phones;
 mod plan;
 mod second;
+mod touches;
 mod waters;
 
 use std::time::Instant;
@@ -24,6 +26,12 @@ fn main() {
     if name == "desk" {
         let program = arguments.next().unwrap_or_default();
         return desk::run(&program, arguments.next().and_then(|text| text.parse().ok()).unwrap_or(60));
+    }
+    if name == "touches" {
+        let (program, site) = (arguments.next().unwrap_or_default(), arguments.next().unwrap_or_default());
+        let mut number = |usual| arguments.next().and_then(|text| text.parse().ok()).unwrap_or(usual);
+        let (alarms, cards_s) = (number(8), number(120));
+        return touches::run(&program, &site, alarms, std::time::Duration::from_secs(cards_s as u64));
     }
     let threads: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(1);
     let repeats: usize = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(7);
@@ -42,7 +50,7 @@ fn main() {
         "second" => second::run(threads, repeats),
         other => {
             eprintln!(
-                "no yardstick is called {other:?}; there are belief, desk, first, p1, p2, p3, p4, p5, p5sun, p6, p7, plan, second"
+                "no yardstick is called {other:?}; there are belief, desk, first, p1, p2, p3, p4, p5, p5sun, p6, p7, plan, second, touches"
             );
             std::process::exit(2);
         }

@@ -71,8 +71,6 @@ struct Desk {
     factor: Vec<f64>,
     /// Sum of a cell's weights without the factor; not a number until it was asked for.
     held: Vec<f64>,
-    /// How much of each place of a cell the lane covers.
-    shares: Vec<[f32; GROUP]>,
     /// Cells that the lane meets, and whether they lie in it wholly.
     visits: Vec<(usize, bool)>,
 }
@@ -104,10 +102,18 @@ fn pass(order: &CellOrder, desk: &mut Desk, inputs: &Inputs, lane: &Lane) -> f64
             desk.factor[cell] *= 1.0 - DETECTION;
             continue;
         }
-        if order.shares(&shape, cell, &desk.sorted, &mut desk.shares) {
-            settle(order.cell(cell), desk, inputs, lane);
+        let mut sums = [0.0; GROUP];
+        let open = order.sift(
+            &shape,
+            cell,
+            &mut desk.sorted,
+            #[inline(always)]
+            |_, group, sides| lower(group, sides.inside, &mut sums),
+        );
+        if open {
+            settle(order, (&shape, cell), &mut desk.sorted, (inputs, lane), &mut sums);
         }
-        let met = lower(desk.sorted.groups_mut(&order.cell(cell)), &desk.shares);
+        let met: f64 = sums.iter().sum();
         inside += desk.factor[cell] * met;
         desk.held[cell] -= DETECTION * met;
     }
@@ -117,34 +123,36 @@ fn pass(order: &CellOrder, desk: &mut Desk, inputs: &Inputs, lane: &Lane) -> f64
 
 /// Tests exactly whom the order could not tell inside from outside.
 #[cold]
-fn settle(of: Range<usize>, desk: &mut Desk, inputs: &Inputs, lane: &Lane) {
-    let first = of.start / GROUP;
-    for place in of {
-        let share = &mut desk.shares[place / GROUP - first][place % GROUP];
-        if share.is_nan() {
-            let from = desk.sorted.from(place);
-            *share = if lane.holds(inputs.east[from], inputs.north[from]) { 1.0 } else { 0.0 };
-        }
-    }
+fn settle(
+    order: &CellOrder,
+    (shape, cell): (&Outline, usize),
+    sorted: &mut Sorted,
+    (inputs, lane): (&Inputs, &Lane),
+    sums: &mut [f64; GROUP],
+) {
+    order.sift(shape, cell, sorted, |_, group, sides| {
+        let inside = std::array::from_fn(|k| {
+            let from = group.from(k);
+            let met = sides.open[k] != 0 && lane.holds(inputs.east[from], inputs.north[from]);
+            -i32::from(met)
+        });
+        lower(group, inside, sums);
+    });
 }
 
-/// Lowers covered weights; gives what they were together, in as many parts as a vector holds.
+/// Lowers the weights inside, and adds to `sums` what they were, in as many parts as a vector holds.
 #[inline(always)]
-fn lower(groups: &mut [Group], shares: &[[f32; GROUP]]) -> f64 {
-    let mut sums = [0.0; GROUP];
-    for (group, share) in groups.iter_mut().zip(shares) {
-        let mut met = [0.0; GROUP];
-        for k in 0..GROUP {
-            met[k] = f64::from(share[k]) * group.weight[k];
-        }
-        for k in 0..GROUP {
-            sums[k] += met[k];
-        }
-        for k in 0..GROUP {
-            group.weight[k] -= DETECTION * met[k];
-        }
+fn lower(group: &mut Group, inside: [i32; GROUP], sums: &mut [f64; GROUP]) {
+    let mut met = [0.0; GROUP];
+    for k in 0..GROUP {
+        met[k] = f64::from_bits(group.weight[k].to_bits() & i64::from(inside[k]) as u64);
     }
-    sums.iter().sum()
+    for k in 0..GROUP {
+        sums[k] += met[k];
+    }
+    for k in 0..GROUP {
+        group.weight[k] -= DETECTION * met[k];
+    }
 }
 
 impl Lane {
@@ -193,20 +201,23 @@ fn map(order: &CellOrder, desk: &Desk) -> Vec<f64> {
         }
         // Two sets of sums, taken in turns: neighbours often fall on one metre, and need not wait for each other.
         let mut masses = [[0.0; CELL * CELL]; 2];
-        let first = of.start / GROUP;
-        let groups = desk.sorted.groups(&of);
-        let mut add = |place: usize| {
-            let (group, slot) = (&groups[place / GROUP - first], place % GROUP);
-            let (east, north) = group.steps(slot);
-            let metre = north / per_metre % CELL * CELL + east / per_metre % CELL;
-            masses[slot % 2][metre] += group.weight[slot];
+        let mut add = |group: &Group, slots: Range<usize>| {
+            for slot in slots {
+                let [east, north] = group.steps(slot);
+                masses[slot % 2][north / per_metre % CELL * CELL + east / per_metre % CELL] +=
+                    group.weight[slot];
+            }
         };
-        let (head, tail) = (of.start.next_multiple_of(GROUP).min(of.end), of.end / GROUP * GROUP);
-        (of.start..head).for_each(&mut add);
-        for line in (head..tail.max(head)).step_by(GROUP) {
-            (0..GROUP).for_each(|slot| add(line + slot));
+        let (lead, kept) = (of.start % GROUP, (of.end - 1) % GROUP + 1);
+        match desk.sorted.groups(&of) {
+            [] => {}
+            [only] => add(only, lead..kept),
+            [first, between @ .., last] => {
+                add(first, lead..GROUP);
+                between.iter().for_each(|group| add(group, 0..GROUP));
+                add(last, 0..kept);
+            }
         }
-        (tail.max(head)..of.end).for_each(&mut add);
         let (col, row) = (cell % order.grid().cols * CELL, cell / order.grid().cols * CELL);
         for metre in 0..CELL * CELL {
             let mass = masses[0][metre] + masses[1][metre];

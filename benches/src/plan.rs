@@ -2,7 +2,11 @@
 //! fresh particles.
 
 use crate::waters::{Case, cases};
-use search::plan::{Request, check::check, plan, valued};
+use search::plan::{
+    Request,
+    check::{check, promise},
+    plan, valued,
+};
 use serde_json::json;
 
 /// Effort by which the pace of improving is measured.
@@ -20,15 +24,12 @@ fn measure(case: &Case, threads: usize, repeats: usize) {
     let belief = case.belief(1);
     let params = json!({ "water": case.name });
     let first = || plan(&case.request(&belief, Request::FIRST_EFFORT));
-    crate::report(
-        "plan",
-        "first",
-        params.clone(),
-        threads,
-        repeats,
-        first,
-        |p| json!({ "value": p.value, "ceiling": p.ceiling, "runs": p.runs.len(), "evaluations": p.evaluations }),
-    );
+    crate::report("plan", "first", params.clone(), threads, repeats, first, |p| {
+        json!({
+            "value": p.value, "ceiling": p.ceiling, "runs": p.runs.len(), "evaluations": p.evaluations,
+            "found_by_cells": p.found_by, "promised": promise(p, &case.request(&belief, 1)),
+        })
+    });
     let (quick, quick_s) = timed(case, &belief, 1);
     let (paced, paced_s) = timed(case, &belief, PACED);
     let rate = (paced.evaluations - quick.evaluations) as f64 / (paced_s - quick_s);

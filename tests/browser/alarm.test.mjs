@@ -178,6 +178,7 @@ test('five entries from a paper slate in a minute, each with its true time', asy
   const alarm = await at.lead.evaluate(() => document.querySelector('.slim b')?.textContent);
   assert.match(alarm ?? '', /^\d+:\d\d$/);
   // Seconds after the alarm, as a slate has them; the alarm is only seconds old here.
+  for (const box of ['Heads called', 'Metres searched']) await at.lead.locator('.sheet').getByLabel(box).waitFor();
   for (const [k, name] of ['Surface looked', 'Shore checked', 'Surface looked', 'Shore checked', 'Surface looked'].entries()) {
     const time = await at.lead.evaluate((back) => {
       const when = new Date(Date.now() - back);
@@ -289,6 +290,10 @@ test('found: steps are stamped and taken back; not them goes on; then command pa
   await page.goto(`${desk.url}/handover`);
   await page.screenshot({ path: 'target/screens/real-13-handover.png', fullPage: true });
   assert.match(await page.locator('body').innerText(), /command passed/i);
+  // One page of paper, on both sides of the ocean, and the PDF that needs no browser as well.
+  const pages = (bytes) => bytes.toString('latin1').match(/\/Type\s*\/Page(?![a-z])/g)?.length;
+  for (const format of ['A4', 'Letter']) assert.equal(pages(await page.pdf({ format })), 1, format);
+  assert.equal(pages(await (await page.request.get(`${desk.url}/handover.pdf`)).body()), 1);
   await page.close();
 });
 

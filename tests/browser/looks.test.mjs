@@ -132,6 +132,27 @@ test('before the first orders the screen says that they come, and claims nothing
   await page.context().close();
 });
 
+test('after a restart in the middle of a search nobody reads what holds at its beginning', async () => {
+  const page = await at(PHONE);
+  await show(page, 'again');
+  const text = await page.locator('.running').innerText();
+  assert.match(text, /Orders given stand/);
+  assert.doesNotMatch(text, /Everyone out of the water|Orders in a moment/);
+  await page.context().close();
+});
+
+test('a name on the strip of lines is read across, also while somebody is under', async () => {
+  for (const size of SMALL) {
+    const page = await at(size);
+    await show(page, 'down');
+    const names = await page.evaluate(() => [...document.querySelectorAll('.lines .who1')].map((node) => ({ words: node.textContent, high: node.getBoundingClientRect().height })));
+    assert.ok(names.length > 0 && names.every((one) => one.high < 30), JSON.stringify({ size, names }));
+    assert.match(await page.locator('.lines').innerText(), /under 1\d s/);
+    await picture(page, `paper-${size.width}x${size.height}-down`);
+    await page.context().close();
+  }
+});
+
 test('an order is three lines at arm’s length, and the rest smaller under it, whole', async () => {
   const page = await at(PHONE);
   await show(page, 'long');

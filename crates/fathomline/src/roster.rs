@@ -71,26 +71,51 @@ fn beside(day: &Day, slot: &Slot) -> String {
         .join("; ")
 }
 
+/// Letters of a column: of the longest of these texts, and a gap.
+fn wide<'a>(texts: impl Iterator<Item = &'a str>, least: usize) -> usize {
+    texts.map(|text| text.chars().count() + 2).fold(least, usize::max)
+}
+
+/// The table of the roster: one line a half-hour, one column a post as wide as it needs.
+fn table(day: &Day, made: &Made) -> String {
+    let cells: Vec<Vec<String>> = (0..day.posts.len())
+        .map(|post| {
+            let names = (0..day.slots.len()).map(|s| at(day, &made.roster, post, s).join(" + "));
+            names.map(|names| if names.is_empty() { "EMPTY".into() } else { names }).collect()
+        })
+        .collect();
+    let widths: Vec<usize> = cells
+        .iter()
+        .zip(&day.posts)
+        .map(|(column, post)| wide(column.iter().map(String::as_str).chain([post.as_str()]), 12))
+        .collect();
+    let mut text = format!("  {:<13}", "");
+    for (post, width) in day.posts.iter().zip(&widths) {
+        let _ = write!(text, "{post:<width$}");
+    }
+    text = text.trim_end().to_string() + "\n";
+    for (s, slot) in day.slots.iter().enumerate() {
+        let mut line = format!("  {}-{}  ", time(slot.from_s), time(slot.to_s));
+        for (column, width) in cells.iter().zip(&widths) {
+            let _ = write!(line, "{:<width$}", column[s]);
+        }
+        line += &beside(day, slot);
+        text += line.trim_end();
+        text.push('\n');
+    }
+    text
+}
+
 /// The roster in words, with everything that it cannot keep.
 pub fn words(loaded: &Loaded, day: &Day, made: &Made, kept: bool) -> String {
-    let mut text = format!("{}, {}: watch roster\n\n  {:<13}", loaded.site.name, loaded.day.date, "");
-    for post in &day.posts {
-        let _ = write!(text, "{post:<20}");
-    }
-    text.push('\n');
-    for (s, slot) in day.slots.iter().enumerate() {
-        let _ = write!(text, "  {}-{}  ", time(slot.from_s), time(slot.to_s));
-        for post in 0..day.posts.len() {
-            let names = at(day, &made.roster, post, s).join(" + ");
-            let _ = write!(text, "{:<20}", if names.is_empty() { "EMPTY".into() } else { names });
-        }
-        let _ = writeln!(text, "{}", beside(day, slot));
-    }
+    let mut text = format!("{}, {}: watch roster\n\n", loaded.site.name, loaded.day.date);
+    text += &table(day, made);
+    let name = wide(day.guards.iter().map(|g| g.name.as_str()), 13);
     text.push('\n');
     for guard in 0..day.guards.len() {
         let on = day.slots.iter().zip(&made.roster.at[guard]).filter(|(_, post)| post.is_some());
         let hours = on.map(|(slot, _)| (slot.to_s - slot.from_s) / 3600.0).sum::<f64>();
-        let _ = writeln!(text, "  {:<13}{hours:.1} h on watch", day.guards[guard].name);
+        let _ = writeln!(text, "  {:<name$}{hours:.1} h on watch", day.guards[guard].name);
     }
     for (conflict, last) in spells(&made.conflicts) {
         let _ = writeln!(text, "conflict: {}", conflict_words(day, conflict, last));
@@ -148,7 +173,11 @@ pub fn json_text(loaded: &Loaded, day: &Day, made: &Made) -> String {
 /// A field of a table, in quotes where it must be.
 fn field(text: &str) -> String {
     // A leading sign of arithmetic would be run by a spreadsheet.
-    let text = if text.starts_with(['=', '+', '-', '@']) { format!("'{text}") } else { text.to_string() };
+    let text = if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        format!("'{text}")
+    } else {
+        text.to_string()
+    };
     if text.contains([',', '"', '\n', '\r']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
 }
 
@@ -163,4 +192,19 @@ pub fn table_csv(day: &Day, roster: &Roster) -> String {
         text += &format!(",{}\r\n", field(&beside(day, &day.slots[s])));
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fields_with_awkward_names_are_quoted_and_never_run_by_a_spreadsheet() {
+        assert_eq!(field("Ann"), "Ann");
+        assert_eq!(field("O\"Neil, Bo"), "\"O\"\"Neil, Bo\"");
+        assert_eq!(field("=HYPERLINK(1)"), "'=HYPERLINK(1)");
+        assert_eq!(field("@x,\ny"), "\"'@x,\ny\"");
+        assert_eq!(field("\t=1"), "'\t=1");
+        assert_eq!(field(""), "");
+    }
 }

@@ -60,7 +60,7 @@ fn one(text: &mut String, whole: &Readiness, zone: &ZoneReport) {
 fn help(text: &mut String, effects: &[Effect]) {
     let _ = writeln!(
         text,
-        "\nWhat would change, with the same incidents (gain in percent of those on the bottom)"
+        "\nWhat would change, with the same incidents and first plans alone (gain in percent of those on the bottom)"
     );
     let _ = writeln!(text, "  {:<30}{:>18}{:>18}{:>22}", "", "in 10 min", "in 30 min", "first guard [s]");
     for effect in effects {

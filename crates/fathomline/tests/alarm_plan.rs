@@ -175,6 +175,8 @@ fn a_current_above_swim_speed_sends_nobody_to_dive() {
         assert!(run["method"] != "alone" && run["method"] != "dive", "{run}");
     }
     assert!(value["cautions"].to_string().contains("Current"), "{}", value["cautions"]);
+    let first = value["orders"][0]["words"].as_str().expect("words");
+    assert!(first.contains("stay out") && !first.contains("to the last seen point"), "{first}");
 }
 
 #[test]
@@ -261,4 +263,73 @@ fn files_can_be_read_again() {
         .filter(|v| *v >= 0.0)
         .sum();
     assert!(sum > 0.3 && sum <= 1.0 + 1e-6, "cells sum to {sum}");
+}
+
+// Nobody is sent to a place on land because somebody's finger slipped, and none is called a last seen point that nobody saw.
+#[test]
+fn a_place_far_from_the_water_is_said_and_sends_nobody_there() {
+    let first = |seen: &[&str]| {
+        let mut more = vec!["--json"];
+        more.extend(seen.iter().flat_map(|words| ["--seen", *words]));
+        let all = parsed(&good(&more));
+        let words = all["orders"][0]["words"].as_str().expect("words").to_string();
+        (words, all["said"].to_string() + &all["notes"].to_string(), all)
+    };
+    let (words, notes, slip) = first(&["point=-3.0850,54.5 ago=1min by=Sam"]);
+    assert!(words.contains("most probable place") && !words.contains("last seen point"), "{words}");
+    assert!(notes.contains("from any water; not used"), "{notes}");
+    let (words, notes, nobody) = first(&[]);
+    assert!(words.contains("most probable place"), "{words}");
+    assert!(notes.contains("nobody saw them"), "{notes}");
+    assert_eq!(slip["regions"], nobody["regions"], "what cannot be used says no more than nothing");
+    // Thirty metres inland of the Slab: a tap beside the water. The marker goes to the water's edge.
+    let (words, _, near) = first(&["point=-3.0995,54.49983 ago=1min by=Sam"]);
+    assert!(words.contains("last seen point"), "{words}");
+    let east = near["last_seen"]["east_m"].as_f64().expect("east");
+    assert!(east < 20.0, "moved to the water: {east} m east");
+    // Too far along the bearing: the distance is wrong, the bearing may be right.
+    let (_, notes, _) = first(&["post=Jetty bearing=340 range=900 ago=1min"]);
+    assert!(notes.contains("the distance is not used"), "{notes}");
+}
+
+// A report that reaches the file twice is one report, and a diver at work is not called away to the marker.
+#[test]
+fn a_line_written_twice_counts_once_and_divers_stay_divers() {
+    let seen = ["--json", "--seen", "landmark=Raft ago=2min class=companion by=Sam under", "--reports"];
+    let with = |name: &str, lines: &[&str]| {
+        let file = reports(name, lines);
+        let mut more = seen.to_vec();
+        more.push(&file);
+        parsed(&good(&more))
+    };
+    let dive = r#"{"at":"14:33:40","report":"dive made","order":1,"up":3}"#;
+    let (once, twice) = (with("dive", &[dive]), with("dive-twice", &[dive, dive]));
+    assert_eq!(once["masses"], twice["masses"]);
+    assert!(twice["said"].to_string().contains("the same as line 1"), "{}", twice["said"]);
+    let first = |all: &Value| {
+        let orders = all["orders"].as_array().expect("orders").clone();
+        orders.into_iter().filter(|order| order["post"] == "first").count()
+    };
+    assert_eq!(first(&once), 0, "the first guard dives with order 1: {}", once["under_way"]);
+    let found = with(
+        "found-and-back",
+        &[r#"{"at":"14:36:00","report":"found"}"#, r#"{"at":"14:39:00","report":"back in"}"#],
+    );
+    assert!(found["said"].to_string().contains("still missing"), "{}", found["said"]);
+}
+
+#[test]
+fn a_site_in_feet_has_its_areas_in_feet_too() {
+    let (from, to) = (root().join("data/sites/kestrel-tarn"), folder("in-feet"));
+    for name in ["site.toml", "map.geojson", "soundings.csv", "day.toml"] {
+        let text = std::fs::read_to_string(from.join(name)).expect("a file of the site");
+        std::fs::write(to.join(name), text.replace("\"metric\"", "\"feet\"")).expect("written");
+    }
+    let out = Command::new(env!("CARGO_BIN_EXE_fathomline"))
+        .args(["alarm", "plan", "--seen", COUSIN, "--site"])
+        .arg(&to)
+        .output()
+        .expect("the program runs");
+    let text = String::from_utf8(out.stdout).expect("UTF-8");
+    assert!(out.status.success() && text.contains(" sq ft") && !text.contains("m²"), "{text}");
 }

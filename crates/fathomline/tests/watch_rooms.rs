@@ -133,3 +133,124 @@ fn a_roster_is_made_written_and_repaired() {
     refused(&["today", "roster", "--site", SITE, "--without", "Nobody"], &["Nobody", "Ines"]);
     std::fs::remove_dir_all(&folder).unwrap();
 }
+
+/// A pond of 60 × 60 m round 3 W 54 N with a bathing area on its western side and one post; a folder of its own.
+fn pond(name: &str, (zone_m, post_east_m): (f64, f64), sounded: bool, more: &str) -> PathBuf {
+    let folder = std::env::temp_dir().join(format!("fathomline-pond-{}-{name}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let at = |east: f64, north: f64| {
+        let lon = -3.0 + east / (111_320.0 * 54.0_f64.to_radians().cos());
+        format!("[{lon:.9},{:.9}]", 54.0 + north / 111_320.0)
+    };
+    let ring = |west: f64, east: f64, south: f64, north: f64| {
+        let corners = [(west, south), (east, south), (east, north), (west, north), (west, south)];
+        corners.map(|(e, n)| at(e, n)).join(",")
+    };
+    let feature = |properties: &str, geometry: String| {
+        format!(r#"{{"type":"Feature","properties":{{{properties}}},"geometry":{{{geometry}}}}}"#)
+    };
+    let area = |ring: String| format!(r#""type":"Polygon","coordinates":[[{ring}]]"#);
+    let map = [
+        feature(r#""kind":"water","name":"Pond""#, area(ring(-30.0, 30.0, -30.0, 30.0))),
+        feature(r#""kind":"bathing_area","name":"Zone""#, area(ring(-30.0, -30.0 + zone_m, -15.0, 15.0))),
+        feature(
+            r#""kind":"post","name":"Stand","eye_m":3.0"#,
+            format!(r#""type":"Point","coordinates":{}"#, at(post_east_m, 0.0)),
+        ),
+    ];
+    let map = format!(r#"{{"type":"FeatureCollection","features":[{}]}}"#, map.join(","));
+    let soundings: String = (0..100)
+        .map(|k| at(6.0 * f64::from(k % 10) - 27.0, 6.0 * f64::from(k / 10) - 27.0))
+        .fold("lon,lat,depth_m\n".into(), |text, spot| text + spot.trim_matches(['[', ']']) + ",1.4\n");
+    let crew: String = ["Ada", "Ben", "Cleo", "Dov"]
+        .map(|name| {
+            format!(
+                "[[crew]]\nname = \"{name}\"\nheight_m = 1.8\nwade = true\ndive_m = 3.0\nlookout = true\nlead = true\n\
+                 post = \"Stand\"\nhours = [\"10:00-18:00\"]\n"
+            )
+        })
+        .concat();
+    let site =
+        "name = \"Pond\"\norigin = [-3.0, 54.0]\ntime_zone = \"Europe/London\"\nwater_kind = \"lake\"\n";
+    std::fs::write(folder.join("site.toml"), site).unwrap();
+    std::fs::write(folder.join("map.geojson"), map).unwrap();
+    std::fs::write(folder.join("day.toml"), format!("date = \"2026-07-14\"\nstage_m = 0.0\n{more}\n{crew}"))
+        .unwrap();
+    if sounded {
+        std::fs::write(folder.join("soundings.csv"), soundings).unwrap();
+    }
+    folder
+}
+
+fn said(arguments: &[&str]) -> String {
+    let output = run(arguments);
+    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+#[test]
+fn an_area_that_nobody_sounded_is_watched_told_and_has_a_card() {
+    let folder = pond("unsounded", (30.0, -34.0), false, "");
+    let dir = folder.to_str().unwrap();
+    let glare = json(&["water", "glare", dir, "--json"]);
+    assert!(glare.to_string().contains("Zone, depth not known"), "{glare}");
+    let glare = said(&["water", "glare", dir]);
+    assert!(!glare.contains("nothing is watched") && !glare.contains("none in view"), "{glare}");
+    let zero = said(&["today", "zero", "--site", dir]);
+    assert!(
+        zero.contains("\nZone\n") && zero.contains("Call the emergency number")
+            || zero.contains("call the emergency number"),
+        "{zero}"
+    );
+    let ready = said(&["today", "readiness", "--site", dir, "--incidents", "80", "--what-if", "rope=1.2"]);
+    assert!(ready.contains("100 % of it: the depth is not known"), "{ready}");
+    assert!(!ready.contains("inf") && !ready.contains("NaN"), "{ready}");
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn a_narrow_area_has_a_card_and_a_post_in_the_water_no_entry() {
+    let folder = pond("narrow", (4.0, -20.0), true, "");
+    let dir = folder.to_str().unwrap();
+    let zero = said(&["today", "zero", "--site", dir]);
+    assert!(zero.contains("\nZone\n"), "{zero}");
+    let reach = said(&["water", "reach", dir]);
+    assert!(reach.contains("Stand stands in") && !reach.contains("from the shore one walks in"), "{reach}");
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn an_area_without_water_is_said_to_have_none() {
+    let folder = pond("dry", (-20.0, -34.0), true, "");
+    let dir = folder.to_str().unwrap();
+    let reach = said(&["water", "reach", dir]);
+    assert!(reach.contains("Zone holds no water"), "{reach}");
+    refused(&["today", "zero", "--site", dir], &["Zone holds no water"]);
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn water_that_carries_searchers_off_is_not_called_searchable() {
+    let float = "[[floats]]\nfrom = [-3.0, 54.0]\nto = [-3.0, 54.0005]\nseconds = 20\n";
+    let folder = pond("torrent", (30.0, -34.0), true, float);
+    let dir = folder.to_str().unwrap();
+    let ready = said(&["today", "readiness", "--site", dir, "--incidents", "8"]);
+    assert!(ready.contains("current is too fast") && !ready.contains(": searchable\n"), "{ready}");
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn two_who_leave_at_different_hours_are_both_replaced() {
+    let folder = std::env::temp_dir().join(format!("fathomline-two-leave-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let kept = folder.join("roster.json").to_str().unwrap().to_string();
+    let args = ["today", "roster", "--site", SITE, "--json"];
+    let made = json(&args);
+    std::fs::write(&kept, made.to_string()).unwrap();
+    let after = json(&[&args[..], &["--keep", &kept, "--without", "Leila@12:00", "Oskar@15:00"]].concat());
+    for row in after["table"].as_array().unwrap() {
+        let empty = row["posts"].as_object().unwrap().values().any(|who| who.as_array().unwrap().is_empty());
+        assert!(!empty, "{row}");
+    }
+    std::fs::remove_dir_all(&folder).unwrap();
+}

@@ -52,10 +52,17 @@ fn every_problem_of_every_file_is_said_at_once() {
     change("site.toml", "Europe/London", "Europe/Londres");
     change("map.geojson", "\"bathing_area\"", "\"bathing_aera\"");
     change("soundings.csv", ",2026-05-0", ",2026-55-0");
+    change("day.toml", "water_c = ", "water_c = 1");
     let output = check(&dir, &[]);
     assert_eq!(output.status.code(), Some(2));
     for code in
-        ["must be mended: W106 site.toml", "must be mended: W202 map.geojson", "to know: W302 soundings.csv"]
+        // The day is told at once too, but for what hangs on a site that cannot be used.
+        [
+            "must be mended: W106 site.toml",
+            "must be mended: W202 map.geojson",
+            "to know: W302 soundings.csv",
+            "must be mended: W405 day.toml",
+        ]
     {
         assert!(text(&output).contains(code), "{code}\n{}", text(&output));
     }

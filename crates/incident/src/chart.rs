@@ -166,7 +166,7 @@ pub(crate) fn conditions(day: &Day) -> Words {
     Words {
         over: day.date.clone(),
         lines: vec![
-            format!("Water {:.0} °C, sight {:.1} m by the disc", day.water_c, day.secchi_m),
+            format!("Water {:.1} °C, sight {:.1} m by the disc", day.water_c, day.secchi_m),
             format!("Wind {:.0} m/s from {}", day.wind_mps, day.wind_from.word()),
             format!("Stage {:.2} m", day.stage_m),
         ],

@@ -34,5 +34,5 @@ pub use opening::{Beginning, Water, opening};
 pub use report::{Report, Sent};
 pub use screen::Screen;
 pub use show::screen;
-pub use state::State;
+pub use state::{State, led_by};
 pub use think::{Effort, Thinker, Thought};

@@ -53,6 +53,8 @@ pub struct Screen {
     pub shouts: Vec<String>,
     /// Orders to be said, the next first.
     pub say: Vec<Say>,
+    /// Orders were given in this search, also while a desk that was started again still works them out of its log.
+    pub orders_given: bool,
     /// After the orders of now, nothing need be touched until then.
     pub quiet_until_ms: Option<i64>,
     /// Lines at work or formed.

@@ -1,7 +1,7 @@
 //! One incident searched through: alarm, orders, simulated searching, reports, new plans, until found or the horizon.
 
 use crate::incident::Incident;
-use crate::luck::{Luck, Passes};
+use crate::luck::{Body, Luck, Passes};
 use crate::promise::sweeps;
 use measure::Seed;
 use search::course::{Course, State, Told};
@@ -63,6 +63,17 @@ pub fn found_as_written(plan: &Plan, incident: &Incident, luck: &Luck) -> Option
 /// # Source
 /// [`Passes::find`]
 pub fn found_at_pace(plan: &Plan, incident: &Incident, luck: &Luck) -> Option<f64> {
+    found_by(&sweeps_at_pace(plan, luck), &incident.body, luck)
+}
+
+/// The sweeps of a plan in the order in which they end at the pace of the crew.
+///
+/// # Inputs
+/// - `plan` · `luck`: the pace alone counts
+///
+/// # Source
+/// as [`found_at_pace`]
+pub fn sweeps_at_pace(plan: &Plan, luck: &Luck) -> Vec<Sweep> {
     let mut paced: Vec<Sweep> = Vec::new();
     for run in &plan.runs {
         let from_s = plan.teams[run.team].formed_s;
@@ -70,8 +81,7 @@ pub fn found_at_pace(plan: &Plan, incident: &Incident, luck: &Luck) -> Option<f6
         paced.extend(run.legs.iter().map(|leg| at_pace(&leg.sweep, from_s, pace)));
     }
     paced.sort_by(|a, b| a.to_s.total_cmp(&b.to_s));
-    let mut passes = Passes::new(&incident.body, luck);
-    paced.iter().find(|sweep| passes.find(sweep)).map(|sweep| sweep.to_s)
+    paced
 }
 
 fn at_pace(sweep: &Sweep, from_s: f64, pace: f64) -> Sweep {
@@ -100,7 +110,6 @@ enum Next {
 /// A search as it really goes.
 struct Going<'a> {
     course: Course,
-    passes: Passes<'a>,
     luck: &'a Luck,
     /// Legs really searched, by index in `Course::begun`.
     done: Vec<usize>,
@@ -123,21 +132,73 @@ struct Going<'a> {
 /// # Source
 /// the course of a search (docs/handbook/alarm.md), simulated
 pub fn search_through(
-    (setting, course): (&Setting, Course),
+    scene: (&Setting, Course),
     told: &Told,
     (incident, luck): (&Incident, &Luck),
     horizon_s: f64,
 ) -> Outcome {
-    let passes = Passes::new(&incident.body, luck);
-    let mut going = Going { course, passes, luck, done: Vec::new(), began_s: Vec::new(), horizon_s };
+    let mut passes = Passes::new(&incident.body, luck);
+    let mut found_s = None;
+    let plans = go_on(scene, told, (luck, horizon_s), &mut |sweep| {
+        if passes.find(sweep) {
+            found_s = Some(sweep.to_s);
+        }
+        found_s.is_none()
+    });
+    Outcome { found_s, plans }
+}
+
+/// The sweeps of a search in which nobody is found, as [`search_through`] goes on, in the order of their ends at the crew's
+/// own pace.
+///
+/// No report tells where somebody lies before they are found: up to then the search goes the same way whoever is missing,
+/// and one course serves for every truth behind an alarm.
+///
+/// # Inputs
+/// - as [`search_through`]; of the luck the pace alone counts
+///
+/// # Gives
+/// Every sweep that ended within the horizon.
+///
+/// # Source
+/// as [`search_through`]
+pub fn searched(scene: (&Setting, Course), told: &Told, luck: &Luck, horizon_s: f64) -> Vec<Sweep> {
+    let mut all = Vec::new();
+    go_on(scene, told, (luck, horizon_s), &mut |sweep| {
+        all.push(*sweep);
+        true
+    });
+    all
+}
+
+/// When sweeps in the order of their ends find somebody \[s since the alarm\].
+///
+/// # Inputs
+/// - `sweeps`: as really made · `body` · `luck`
+///
+/// # Source
+/// [`Passes::find`]
+pub fn found_by(sweeps: &[Sweep], body: &Body, luck: &Luck) -> Option<f64> {
+    let mut passes = Passes::new(body, luck);
+    sweeps.iter().find(|sweep| passes.find(sweep)).map(|sweep| sweep.to_s)
+}
+
+/// Goes on until the horizon or as long as every sweep asks for more; gives the plans made.
+fn go_on(
+    (setting, course): (&Setting, Course),
+    told: &Told,
+    (luck, horizon_s): (&Luck, f64),
+    more: &mut dyn FnMut(&Sweep) -> bool,
+) -> u32 {
+    let mut going = Going { course, luck, done: Vec::new(), began_s: Vec::new(), horizon_s };
     let mut plans = 1;
     going.course.pass_to(0.0);
     while let Some((at_s, next)) = going.next() {
         match next {
             Next::Begin => going.course.pass_to(at_s),
             Next::Leg(k, leg) => {
-                if going.leg_finds(k, leg) {
-                    return Outcome { found_s: Some(at_s), plans };
+                if !more(&going.searched(k, leg)) {
+                    return plans;
                 }
                 if let Some(happening) = going.word(k, leg) {
                     let before = going.course.plan.now_s;
@@ -151,7 +212,7 @@ pub fn search_through(
             break;
         }
     }
-    Outcome { found_s: None, plans }
+    plans
 }
 
 impl Going<'_> {
@@ -188,11 +249,11 @@ impl Going<'_> {
         self.began_s[k].max(leaves_s) + (planned_s - leaves_s).max(0.0) * self.luck.pace(begun.team.method)
     }
 
-    fn leg_finds(&mut self, k: usize, leg: usize) -> bool {
+    /// A leg as it was really searched.
+    fn searched(&mut self, k: usize, leg: usize) -> Sweep {
         let sweep = self.course.begun[k].run.legs[leg].sweep;
-        let sweep = Sweep { from_s: self.actual(k, sweep.from_s), to_s: self.actual(k, sweep.to_s), ..sweep };
         self.done[k] = leg + 1;
-        self.passes.find(&sweep)
+        Sweep { from_s: self.actual(k, sweep.from_s), to_s: self.actual(k, sweep.to_s), ..sweep }
     }
 
     /// What is reported when a leg ends: every dive of a dive line, every other lane when it is done.

@@ -2,6 +2,7 @@
 
 use crate::bathers::Zone;
 use crate::forward::{fate, scattered, trouble};
+use crate::likely::Likely;
 use crate::luck::Body;
 use measure::chance::Draws;
 use measure::{Seed, Spot, parameters::value};
@@ -131,6 +132,68 @@ impl Source<'_> {
         Some(Incident { alarm: told.alarm, last_seen: told.seen, body, seed: own })
     }
 
+    /// The same incident with more truths behind what was told, each as likely as it is among bathers: last seen where witnesses
+    /// who said this may have seen them, with a fate and luck of their own.
+    ///
+    /// # Inputs
+    /// - `(seed, number)`: as [`Source::draw`], in a world of bathers · `count`: how many truths
+    ///
+    /// # Gives
+    /// The incident and its truths, evenly through what is likely; each with its seed.
+    ///
+    /// # Source
+    /// models B2, B3 turned round (Bayes, textbook) and drawn forwards
+    pub fn draw_with_truths(
+        &self,
+        (seed, number): (Seed, u64),
+        count: u64,
+    ) -> Option<(Incident, Vec<(Body, Seed)>)> {
+        let incident = self.draw(seed, number)?;
+        let basin = Basin::new(self.setting.ground);
+        let told = self.told((&basin, incident.seed))?;
+        let likely = Likely::new(self, &basin, told.alarm.missing.height_m);
+        let mut sum = 0.0;
+        let weights = likely.weights(told.kind, &told.alarm.sightings).into_iter();
+        let sums: Vec<f64> = weights
+            .map(|weight| {
+                sum += weight;
+                sum
+            })
+            .collect();
+        let (which, truths) = (incident.seed.stream("which"), incident.seed.stream("truths"));
+        let one = |k: u64| {
+            let own = Seed(truths.bits(k));
+            let within = own.stream("within");
+            // One truth in every part of what is likely: the same spread with less chance in it.
+            let u = (k as f64 + which.u01(k)) / count as f64;
+            let seen = likely.place(&sums, u, [within.u01(0), within.u01(1)])?;
+            let told = Told { seen, alarm: told.alarm.clone(), ..told };
+            let place = self.drawn_forwards(&basin, &told, own);
+            Some((Body::at(&self.setting, place, own.stream("hidden").u01(0)), own))
+        };
+        Some((incident, (0..count).filter_map(one).collect()))
+    }
+
+    /// Of an incident drawn by [`Source::draw`]: the share of what is likely after what was told that lies in cells likelier than the
+    /// one in which they really were, half of the cells just as likely counted. Over many incidents evenly from 0 to 1.
+    ///
+    /// # Inputs
+    /// - `seed` · `number`
+    ///
+    /// # Source
+    /// probability integral transform (textbook)
+    pub fn rank_of_truth(&self, seed: Seed, number: u64) -> Option<f64> {
+        let incident = self.draw(seed, number)?;
+        let basin = Basin::new(self.setting.ground);
+        let told = self.told((&basin, incident.seed))?;
+        let likely = Likely::new(self, &basin, told.alarm.missing.height_m);
+        let weights = likely.weights(told.kind, &told.alarm.sightings);
+        let cell = self.setting.ground.grid.cell(told.seen)?;
+        let own = weights[self.zone.cells.iter().position(|&c| c as usize == cell)?];
+        let sum = |pick: &dyn Fn(f64) -> bool| weights.iter().copied().filter(|&w| pick(w)).sum::<f64>();
+        Some((sum(&|w| w > own) + 0.5 * sum(&|w| w == own)) / sum(&|_| true))
+    }
+
     /// The world's current where it is not the measured one.
     fn flow(&self) -> Flow {
         scaled(self.setting.flow, self.world.current)
@@ -198,7 +261,7 @@ impl Source<'_> {
             missing: Missing { height_m, swimmer: None },
             sightings,
         };
-        Some(Told { alarm, seen, last_s, went_under: under })
+        Some(Told { alarm, seen, last_s, went_under: under, kind })
     }
 
     fn kind(&self, draws: &mut Draws) -> Witnesses {
@@ -226,6 +289,8 @@ struct Told {
     seen: Spot,
     last_s: f64,
     went_under: bool,
+    /// Who told.
+    kind: Witnesses,
 }
 
 /// Writes down what witnesses say.
@@ -322,11 +387,11 @@ impl Scribe<'_> {
 }
 
 /// Where a witness on the shore stands: the mark nearest to what they saw.
-fn stand(site: &Site, place: Spot) -> Option<Spot> {
+pub(crate) fn stand(site: &Site, place: Spot) -> Option<Spot> {
     nearest(site.marks().into_iter().map(|(_, spot)| spot), place)
 }
 
-fn nearest(spots: impl Iterator<Item = Spot>, place: Spot) -> Option<Spot> {
+pub(crate) fn nearest(spots: impl Iterator<Item = Spot>, place: Spot) -> Option<Spot> {
     spots.filter(|spot| spot.is_finite()).min_by(|a, b| a.distance(place).total_cmp(&b.distance(place)))
 }
 

@@ -11,6 +11,7 @@ pub mod excerpt;
 mod forward;
 pub mod habits;
 pub mod incident;
+mod likely;
 pub mod luck;
 pub mod promise;
 pub mod reach;

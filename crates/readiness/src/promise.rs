@@ -4,7 +4,7 @@ use measure::{Spot, parameters::value};
 use search::belief::Cloud;
 use search::plan::{Outlook, Plan};
 use search::survival::Curve;
-use search::{Method, Stretch, Sweep};
+use search::{Method, Passes, Stretch, Sweep};
 use water::{Bed, Cover, Ground};
 
 /// The sweeps of a plan in the order in which they end.
@@ -85,7 +85,7 @@ pub fn promise(sweeps: &[Sweep], cloud: &Cloud, counting: &Counting) -> Promise 
 /// Chance that everything so far missed one place: one pool a method and chance of detection.
 struct Misses {
     bed: Bed,
-    pools: Vec<(Method, search::Detection, f64)>,
+    pools: Vec<(Method, search::Detection, Passes)>,
 }
 
 impl Misses {
@@ -95,17 +95,19 @@ impl Misses {
 
     fn pass(&mut self, sweep: &Sweep, cover: f64, outlook: &Outlook) {
         let detection = outlook.detection(sweep.detection(self.bed));
-        match self.pools.iter_mut().find(|pool| pool.0 == sweep.method && pool.1 == detection) {
-            Some(pool) => pool.2 += cover,
-            None => self.pools.push((sweep.method, detection, cover)),
-        }
+        let at = self.pools.iter().position(|pool| pool.0 == sweep.method && pool.1 == detection);
+        let at = at.unwrap_or_else(|| {
+            self.pools.push((sweep.method, detection, Passes::after(0.0)));
+            self.pools.len() - 1
+        });
+        self.pools[at].2.add(cover);
     }
 
     fn missed(&self) -> f64 {
         let hidden = self.bed.hidden_share();
         let (mut touch, mut sight) = (1.0, 1.0);
         for (method, detection, passes) in &self.pools {
-            let miss = detection.miss(*passes);
+            let miss = passes.miss(|n| detection.miss(n));
             if method.by_contact() { touch *= miss } else { sight *= miss }
         }
         (hidden + (1.0 - hidden) * touch) * sight

@@ -12,6 +12,12 @@ pub struct Mean {
 }
 
 impl Mean {
+    /// The same mean with an error of no less than `error`.
+    #[must_use]
+    pub fn at_least(self, error: f64) -> Mean {
+        Mean { error: self.error.max(error), ..self }
+    }
+
     /// Mean of independent values.
     ///
     /// # Inputs
@@ -47,6 +53,34 @@ impl Mean {
         Mean { mean: if n > 0.0 { k / n } else { 0.0 }, error: (smooth * (1.0 - smooth) / n.max(1.0)).sqrt() }
     }
 
+    /// Mean of something dear, from many cheap values and a few dear ones of the same cases: the mean of the cheap, put right by
+    /// what the dear ones differ.
+    ///
+    /// # Inputs
+    /// - `cases`: the cheap value, and the dear one where there is one
+    ///
+    /// # Gives
+    /// The cheap mean where there is no dear value at all; an infinite error where there is one alone.
+    ///
+    /// # Source
+    /// two-level Monte Carlo (textbook)
+    pub fn put_right(cases: &[(f64, Option<f64>)]) -> Mean {
+        let cheap = Mean::of(cases.iter().map(|case| case.0));
+        let both: Vec<(f64, f64)> =
+            cases.iter().filter_map(|&(cheap, dear)| Some((cheap, dear? - cheap))).collect();
+        if both.is_empty() {
+            return cheap;
+        }
+        let differ = Mean::of(both.iter().map(|pair| pair.1));
+        let (n, m) = (cases.len() as f64, both.len() as f64);
+        let middle = both.iter().map(|pair| pair.0).sum::<f64>() / m;
+        let together = both.iter().map(|(a, b)| (a - middle) * (b - differ.mean)).sum::<f64>() / (m - 1.0);
+        // The dear cases are among the cheap ones: both means move together by what they share.
+        let square = cheap.error.powi(2) + differ.error.powi(2) + 2.0 * together / n;
+        let error = if square.is_nan() { f64::INFINITY } else { square.max(0.0).sqrt() };
+        Mean { mean: cheap.mean + differ.mean, error }
+    }
+
     /// How many standard errors it lies from zero.
     pub fn sigmas(&self) -> f64 {
         if self.error > 0.0 { self.mean / self.error } else { 0.0 }
@@ -75,6 +109,22 @@ pub fn found_within(found_s: &[Option<f64>], share: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_few_dear_values_put_many_cheap_ones_right() {
+        // Cheap values 0 or 1, dear ones 0.2 more: the mean is theirs and no doubt comes in.
+        let cases: Vec<(f64, Option<f64>)> =
+            (0..100).map(|k| (f64::from(k % 2), (k % 5 == 0).then(|| f64::from(k % 2) + 0.2))).collect();
+        let (right, cheap) = (Mean::put_right(&cases), Mean::of(cases.iter().map(|c| c.0)));
+        assert!((right.mean - 0.7).abs() < 1e-12 && (right.error - cheap.error).abs() < 1e-12, "{right:?}");
+        // Dear for all of them: mean and error are those of the dear values, whatever the cheap ones are.
+        let all: Vec<(f64, Option<f64>)> =
+            (0..50).map(|k| (f64::from(k % 7), Some(f64::from(k % 3)))).collect();
+        let (right, dear) = (Mean::put_right(&all), Mean::of(all.iter().filter_map(|c| c.1)));
+        assert!((right.mean - dear.mean).abs() < 1e-12 && (right.error - dear.error).abs() < 1e-12);
+        assert_eq!(Mean::put_right(&[(0.5, None), (0.7, None)]), Mean::of([0.5, 0.7]));
+        assert!(Mean::put_right(&[(0.5, Some(0.6)), (0.7, None)]).error.is_infinite());
+    }
 
     #[test]
     fn means_shares_and_quantiles_are_those_of_the_textbook() {

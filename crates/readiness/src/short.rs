@@ -5,7 +5,7 @@ use measure::parameters::value;
 use search::Setting;
 use search::lines::{dive_depth, dive_time, wade_depth};
 use serde::Serialize;
-use water::{Cover, Kind, Member};
+use water::{Cover, Kind, Limits, Member};
 
 /// What can be searched of a zone, and what is missing.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
@@ -71,6 +71,43 @@ impl Hands {
         }
         None
     }
+
+    /// Why nobody may search water of a depth \[m\] and a speed \[m/s\], if nobody may.
+    fn bars(
+        &self,
+        (depth_m, speed_mps): (f64, f64),
+        no_dives: &Option<String>,
+        limits: &Limits,
+    ) -> Option<String> {
+        let waded = self.waders >= 2 && depth_m <= self.wade_m;
+        let dived = no_dives.is_none() && depth_m <= self.dive_m && depth_m >= value("dive_least_depth_m");
+        let calm_to_wade = depth_m * speed_mps < limits.wade_product_stop_m2ps;
+        let calm_to_dive = speed_mps <= value("dive_current_mps");
+        if self.guards >= 2 && (waded && calm_to_wade || dived && calm_to_dive) {
+            return None;
+        }
+        Some(if self.guards == 0 {
+            "nobody is on duty who may search".to_string()
+        } else if self.guards < 2 {
+            "one guard alone stays out of the water".to_string()
+        } else if depth_m.is_nan() {
+            "the depth is not known".to_string()
+        } else if waded || dived {
+            // The speed itself differs from cell to cell: one reason for all of them.
+            format!(
+                "the current is too fast: divers search up to {:.1} m/s, waders up to {:.1} m² of depth times speed a second",
+                value("dive_current_mps"),
+                limits.wade_product_stop_m2ps
+            )
+        } else if depth_m > self.wade_m.max(if no_dives.is_none() { self.dive_m } else { 0.0 }) {
+            match no_dives {
+                Some(why) if depth_m <= limits.dive_depth_m => why.clone(),
+                _ => "deeper than anybody on duty may go".to_string(),
+            }
+        } else {
+            "too few on duty who may wade".to_string()
+        })
+    }
 }
 
 /// What the crew on duty can search of a zone, and what is short.
@@ -90,32 +127,17 @@ pub fn shortage(setting: &Setting, zone: &Zone, at_s: f64) -> Shortage {
         short.not_searchable.push((1.0, "it holds no water at today's stage".into()));
         return short;
     }
-    let no_dives = hands.no_dives(setting.day.water_c);
     let mut reasons: Vec<(usize, String)> = Vec::new();
     let mut searched = 0;
     let mut deep = 0;
+    let no_dives = hands.no_dives(setting.day.water_c);
     for &cell in &zone.cells {
-        let depth_m = setting.ground.depth_m[cell as usize];
-        let waded = hands.waders >= 2 && depth_m <= hands.wade_m;
-        deep += usize::from(depth_m > hands.wade_m);
-        let dived = no_dives.is_none() && depth_m <= hands.dive_m && depth_m >= value("dive_least_depth_m");
-        if hands.guards >= 2 && (waded || dived) {
+        let spot = setting.ground.grid.centre(cell as usize);
+        let water = (setting.ground.depth_m[cell as usize], setting.flow.at(spot).length());
+        deep += usize::from(water.0 > hands.wade_m);
+        let Some(why) = hands.bars(water, &no_dives, &setting.site.limits) else {
             searched += 1;
             continue;
-        }
-        let why = if hands.guards == 0 {
-            "nobody is on duty who may search".to_string()
-        } else if hands.guards < 2 {
-            "one guard alone stays out of the water".to_string()
-        } else if depth_m.is_nan() {
-            "the depth is not known".to_string()
-        } else if depth_m > hands.wade_m.max(if no_dives.is_none() { hands.dive_m } else { 0.0 }) {
-            match &no_dives {
-                Some(why) if depth_m <= setting.site.limits.dive_depth_m => why.clone(),
-                _ => "deeper than anybody on duty may go".to_string(),
-            }
-        } else {
-            "too few on duty who may wade".to_string()
         };
         match reasons.iter_mut().find(|(_, known)| *known == why) {
             Some((count, _)) => *count += 1,

@@ -1,14 +1,14 @@
 //! Readiness of a day: incidents where bathers are, and what today's crew would make of them, zone by zone.
 //!
-//! Planning anew at every report is too dear for ten thousand incidents. Each alarm is planned once, and the first
-//! plan is carried out at the crew's pace over many truths that fit what was told. How far that lies from the
-//! whole chain is stated and tested (docs/models/readiness.md).
+//! Planning anew at every report is too dear for every alarm. Each is planned once, and the first plan is carried out at the
+//! crew's pace over many truths that fit what was told; some alarms are also searched through with every report and new plan,
+//! and what that adds puts the shares right (docs/models/readiness.md).
 
 use crate::TIMES_S;
 use crate::bathers::Zone;
-use crate::chain::{Thinking, found_at_pace, told};
-use crate::incident::{Incident, Source, Truths, Witnesses, World};
-use crate::luck::{Body, Luck};
+use crate::chain::{Thinking, found_by, searched, sweeps_at_pace, told};
+use crate::incident::{Source, Truths, Witnesses, World};
+use crate::luck::Luck;
 use crate::promise::{covered_at, sweeps};
 use crate::shares::Mean;
 use crate::short::{Shortage, shortage};
@@ -16,7 +16,7 @@ use measure::{Seed, Spot, parameters::value};
 use rayon::prelude::*;
 use search::belief::Belief;
 use search::course::Course;
-use search::{Method, Setting};
+use search::{Method, Setting, Sweep};
 use serde::Serialize;
 use water::Ground;
 
@@ -36,6 +36,8 @@ pub struct Asked<'a> {
     pub alarms: u64,
     /// Truths that are tried against each alarm.
     pub truths: u64,
+    /// Alarms in each zone that are also planned anew at every report; at most all.
+    pub anew: u64,
     /// How hard the plans are thought about.
     pub thinking: Thinking,
     /// How fast a guard gets there.
@@ -53,16 +55,16 @@ pub struct Case {
     pub first_s: Option<f64>,
     /// When the first plan has passed over the region of 50 % once \[s since the alarm\].
     pub half_covered_s: Option<f64>,
-    /// Share of its truths found by each of [`TIMES_S`].
+    /// Share of its truths found by each of [`TIMES_S`], by the first plan.
     pub found_by: [f64; TIMES_S.len()],
+    /// The same with every report and new plan, where that was tried.
+    pub found_anew_by: Option<[f64; TIMES_S.len()]>,
     /// Whether the first plan sends a wading line, a dive line.
     pub lines: (bool, bool),
 }
 
 /// Alarms worked through side by side before anybody is asked whether to go on.
 const BLOCK: u64 = 8;
-/// Particles from which truths are drawn.
-const TRUTH_PARTICLES: usize = 2_000;
 /// A region counts as covered when so much of it has been passed over.
 const COVERED: f64 = 0.9;
 
@@ -107,33 +109,42 @@ fn one(asked: &Asked, zone: usize, number: u64) -> Option<Case> {
         world,
         at_s: asked.at_s,
     };
-    let incident = source.draw(asked.seed, number)?;
+    let (incident, truths) = source.draw_with_truths((asked.seed, number), asked.truths)?;
     let told = told(&incident, asked.thinking);
     let course = Course::open(setting, &told);
     let last_seen = course.last_seen(setting.site);
     let first_s = (asked.reach)(last_seen).map(|s| s + value("reaction_s"));
-    let plan = &course.plan;
+    let plan = course.plan.clone();
     let region = half_region(&course.belief, setting.ground);
-    let bodies = bodies(setting, &incident, asked.truths);
-    let found: Vec<Option<f64>> = bodies
-        .iter()
-        .map(|(body, seed)| {
-            let luck = Luck { seed: *seed, outlook: world.outlook(), pace_sd: world.pace_sd };
-            found_at_pace(plan, &Incident { body: *body, ..incident.clone() }, &luck)
-        })
-        .collect();
-    let n = found.len().max(1) as f64;
-    let by = |t: f64| found.iter().filter(|f| f.is_some_and(|s| s <= t)).count() as f64 / n;
+    // One crew at its own pace for all truths of an alarm; chances of a pass are each one's own.
+    let luck = Luck { seed: incident.seed, outlook: world.outlook(), pace_sd: world.pace_sd };
+    let shares = |made: &[Sweep]| {
+        let one = |(body, seed): &(_, Seed)| found_by(made, body, &Luck { seed: *seed, ..luck });
+        let found: Vec<Option<f64>> = truths.iter().map(one).collect();
+        let n = found.len().max(1) as f64;
+        TIMES_S.map(|t| found.iter().filter(|f| f.is_some_and(|s| s <= t)).count() as f64 / n)
+    };
     let sends = |method: Method| {
         plan.runs.iter().any(|run| plan.teams[run.team].method == method && run.to_s > run.from_s)
     };
+    let anew = is_anew(asked, number).then(|| {
+        let horizon_s = TIMES_S[TIMES_S.len() - 1];
+        shares(&searched((setting, course), &told, &luck, horizon_s))
+    });
     Some(Case {
         zone,
         first_s,
-        half_covered_s: covered_at(&sweeps(plan), &region, COVERED),
-        found_by: TIMES_S.map(by),
+        half_covered_s: covered_at(&sweeps(&plan), &region, COVERED),
+        found_by: shares(&sweeps_at_pace(&plan, &luck)),
+        found_anew_by: anew,
         lines: (sends(Method::Wade), sends(Method::Dive)),
     })
+}
+
+/// Whether an alarm of a zone is one of those planned anew: they are spread evenly, so that an early end has its share.
+fn is_anew(asked: &Asked, number: u64) -> bool {
+    let before = |n: u64| n * asked.anew.min(asked.alarms) / asked.alarms.max(1);
+    before(number + 1) > before(number)
 }
 
 /// Particles of the region of 50 % at the alarm, with their mass.
@@ -152,33 +163,6 @@ fn half_region(belief: &Belief, ground: &Ground) -> Vec<(Spot, f64)> {
         .collect()
 }
 
-/// Truths that fit what was told: drawn from a belief of their own seed, which the plan has not seen.
-fn bodies(setting: &Setting, incident: &Incident, count: u64) -> Vec<(Body, Seed)> {
-    let seed = incident.seed;
-    let other = Seed(seed.stream("truth").bits(0));
-    let belief = Belief::start(setting, &incident.alarm, other, TRUTH_PARTICLES).value;
-    let cloud = &belief.cloud;
-    let mut sums = Vec::with_capacity(cloud.len());
-    let mut total = 0.0;
-    for mass in &cloud.prior {
-        total += mass;
-        sums.push(total);
-    }
-    if cloud.is_empty() || total <= 0.0 {
-        return Vec::new();
-    }
-    let (which, hidden, own) = (seed.stream("which"), seed.stream("hidden"), seed.stream("luck"));
-    (0..count)
-        .map(|k| {
-            // One truth in every part of the mass: the same spread with less chance in it.
-            let u = (k as f64 + which.u01(k)) / count as f64;
-            let at = sums.partition_point(|&sum| sum <= u * total).min(cloud.len() - 1);
-            let place = (cloud.spot(at), f64::from(cloud.rest_s[at]));
-            (Body::at(setting, place, hidden.u01(k)), Seed(own.bits(k)))
-        })
-        .collect()
-}
-
 /// What is said of one bathing area, or of all together.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ZoneReport {
@@ -192,8 +176,13 @@ pub struct ZoneReport {
     pub first_guard_s: [Option<f64>; 2],
     /// First plan has passed over the most probable half once \[s\]: half of the alarms; `None`: not within the plan.
     pub half_covered_s: Option<f64>,
-    /// Share of those on the bottom who are found by each of [`TIMES_S`], with the error between alarms.
+    /// Share of those on the bottom who are found by each of [`TIMES_S`], with every report and new plan; the error is that
+    /// between alarms.
     pub found_by: Vec<Mean>,
+    /// The same if the first plan were all there is.
+    pub found_by_first_plan: Vec<Mean>,
+    /// Alarms that were planned anew at every report.
+    pub alarms_anew: usize,
     /// What the crew can search of it, and what is short.
     pub shortage: Shortage,
 }
@@ -235,7 +224,11 @@ pub fn readiness(asked: &Asked, cases: &[Case]) -> Readiness {
                 alarms: own.len(),
                 first_guard_s: [0.5, 0.9].map(|share| quantile(own.iter().map(|c| c.first_s), share)),
                 half_covered_s: quantile(own.iter().map(|c| c.half_covered_s), 0.5),
-                found_by: (0..TIMES_S.len()).map(|k| share(own.iter().map(|c| c.found_by[k]))).collect(),
+                found_by: in_the_end(&own),
+                found_by_first_plan: (0..TIMES_S.len())
+                    .map(|k| share(own.iter().map(|c| c.found_by[k])))
+                    .collect(),
+                alarms_anew: own.iter().filter(|c| c.found_anew_by.is_some()).count(),
                 shortage: shortage(&asked.setting, zone, asked.at_s),
             }
         })
@@ -259,12 +252,29 @@ pub fn readiness(asked: &Asked, cases: &[Case]) -> Readiness {
     }
 }
 
-/// A mean over alarms that are all alike (nobody found) still has an error: one alarm more could differ.
+/// Shares found by each of the times with new plans, from the first plans of all alarms and the new ones of some.
+fn in_the_end(own: &[&Case]) -> Vec<Mean> {
+    let mut least = 0.0;
+    let one = |k: usize| {
+        let cases: Vec<(f64, Option<f64>)> =
+            own.iter().map(|c| (c.found_by[k], c.found_anew_by.map(|by| by[k]))).collect();
+        let mean = with_doubt(Mean::put_right(&cases), own.len());
+        // Nobody is lost again: a share by a later time is no smaller, whatever a few alarms say.
+        least = mean.mean.clamp(least, 1.0);
+        Mean { mean: least, ..mean }
+    };
+    (0..TIMES_S.len()).map(one).collect()
+}
+
 fn share(values: impl Iterator<Item = f64>) -> Mean {
     let all: Vec<f64> = values.collect();
-    let mean = Mean::of(all.iter().copied());
-    let least = 1.0 / (all.len() as f64 + 2.0);
-    if mean.error == 0.0 { Mean { error: least / (all.len().max(1) as f64).sqrt(), ..mean } } else { mean }
+    with_doubt(Mean::of(all.iter().copied()), all.len())
+}
+
+/// A mean over alarms that are all alike (nobody found) still has an error: one alarm more could differ.
+fn with_doubt(mean: Mean, alarms: usize) -> Mean {
+    let least = 1.0 / (alarms as f64 + 2.0);
+    if mean.error == 0.0 { Mean { error: least / (alarms.max(1) as f64).sqrt(), ..mean } } else { mean }
 }
 
 /// The value that a share of all alarms does not exceed; `None` if those who never come are among them.

@@ -195,6 +195,21 @@ impl Verdict {
     }
 }
 
+/// Standard error of a mean count if promises are true, from the variance of each trial. Of a few trials without a find the finds
+/// themselves tell no spread, and any promise would seem broken.
+fn promised_error(variances: impl ExactSizeIterator<Item = f64>) -> f64 {
+    let n = variances.len().max(1) as f64;
+    variances.map(|v| v.max(0.0)).sum::<f64>().sqrt() / n
+}
+
+/// Variance of the worth of one trial by its promise, all finds weighing alike.
+fn worth_spread(trial: &Trial) -> f64 {
+    match trial.promised.last() {
+        Some(&found) if found > 0.0 => trial.promised_worth * trial.promised_worth * (1.0 - found) / found,
+        _ => 0.0,
+    }
+}
+
 /// What trials say, with Monte-Carlo errors.
 ///
 /// # Inputs
@@ -221,7 +236,9 @@ pub fn verdict(all: &[Trial], water_c: f64) -> Verdict {
     };
     let number = |hit: bool| f64::from(u8::from(hit));
     let beyond = |k: usize| {
-        Mean::of(all.iter().map(|trial| number(by(trial.as_written_s, TIMES_S[k])) - trial.promised[k]))
+        let more = all.iter().map(|trial| number(by(trial.as_written_s, TIMES_S[k])) - trial.promised[k]);
+        Mean::of(more)
+            .at_least(promised_error(all.iter().map(|trial| trial.promised[k] * (1.0 - trial.promised[k]))))
     };
     let mut columns = vec![
         column("first plan as written", &|trial| trial.as_written_s),
@@ -249,7 +266,8 @@ pub fn verdict(all: &[Trial], water_c: f64) -> Verdict {
         beyond_promise: (0..TIMES_S.len()).map(beyond).collect(),
         worth_beyond_promise: Mean::of(
             all.iter().map(|trial| worth(trial, trial.as_written_s) - trial.promised_worth),
-        ),
+        )
+        .at_least(promised_error(all.iter().map(worth_spread))),
         columns,
         gains,
         plans: all.iter().map(|trial| f64::from(trial.plans)).sum::<f64>() / n,

@@ -193,7 +193,8 @@ pub fn effect(what: String, (today, changed): (&[Case], &[Case]), areas_m2: &[f6
 /// as [`cases`]
 pub fn cases_on(asked: &Asked, scene: &Scene, reach: &Reach, tell: &dyn Fn(u64) -> bool) -> Vec<Case> {
     let zones = scene.zones();
-    cases(&Asked { setting: scene.setting(), zones: &zones, reach, ..*asked }, tell)
+    // Gains are those of first plans: new plans of two days differ by chance as much as by the change.
+    cases(&Asked { setting: scene.setting(), zones: &zones, reach, anew: 0, ..*asked }, tell)
 }
 
 /// Standard errors from which the order of two neighbours counts: more than for one gain, since there are many pairs at once.

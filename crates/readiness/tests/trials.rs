@@ -5,7 +5,7 @@ mod waters;
 use measure::Seed;
 use readiness::chain::Thinking;
 use readiness::incident::{Truths, Witnesses, World};
-use readiness::trials::{Trials, run, verdict};
+use readiness::trials::{Trial, Trials, run, verdict};
 use readiness::what_if::Scene;
 use std::cell::Cell;
 
@@ -70,6 +70,22 @@ fn a_world_that_finds_less_breaks_the_promise_and_the_trials_say_so() {
     let v = verdict(&run(&trials(&scene, &zones, world), 60, &|_| true), scene.day.water_c);
     assert!(!v.keeps_its_word(2.5), "{:?}", v.beyond_promise);
     assert!(v.beyond_promise[3].mean < 0.0, "{:?}", v.beyond_promise);
+}
+
+#[test]
+fn a_few_trials_without_a_find_do_not_break_a_promise_that_many_would() {
+    let nobody = Trial {
+        promised: vec![0.04, 0.07, 0.1, 0.12, 0.15],
+        promised_worth: 0.08,
+        habits_worth: vec![0.02; 3],
+        as_written_s: None,
+        planned_s: None,
+        habits_s: vec![None; 3],
+        rest_s: 20.0,
+        plans: 1,
+    };
+    assert!(verdict(&vec![nobody.clone(); 4], 20.0).keeps_its_word(2.5));
+    assert!(!verdict(&vec![nobody; 400], 20.0).keeps_its_word(2.5));
 }
 
 // shows: TR-3

@@ -22,4 +22,4 @@ pub mod zero;
 
 pub use alarm::{Alarm, AlarmKind, Missing, Seen, Sighting, WitnessClass};
 pub use setting::Setting;
-pub use sweep::{Detection, Method, Stretch, Sweep};
+pub use sweep::{Detection, Method, Passes, Stretch, Sweep};

@@ -66,6 +66,54 @@ impl Detection {
     }
 }
 
+/// Passes of one method over a place, of strips that each stray by themselves.
+///
+/// Two that each meet a place with chance one half may both meet it, or neither: it is missed more often than by one pass
+/// for certain.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Passes {
+    /// Counted before: strips that strayed over one place by the sum of their shares.
+    pub done: f64,
+    /// Chance that so many of the strips since then have met the place.
+    chance: [f64; Passes::MOST + 1],
+    /// Most that can have.
+    most: usize,
+}
+
+impl Passes {
+    /// More than these count as these: hardly anybody who can be found is still missed.
+    const MOST: usize = 12;
+
+    /// Passes counted already.
+    pub fn after(done: f64) -> Self {
+        let mut chance = [0.0; Passes::MOST + 1];
+        chance[0] = 1.0;
+        Passes { done, chance, most: 0 }
+    }
+
+    /// Adds a strip that meets the place with chance `cover`, 0 to 1.
+    pub fn add(&mut self, cover: f64) {
+        self.most = (self.most + 1).min(Passes::MOST);
+        for met in (0..=self.most).rev() {
+            let come = if met == 0 { 0.0 } else { self.chance[met - 1] * cover };
+            let stay = if met == Passes::MOST { 1.0 } else { 1.0 - cover };
+            self.chance[met] = self.chance[met] * stay + come;
+        }
+    }
+
+    /// Chance that all of them miss.
+    ///
+    /// # Inputs
+    /// - `miss`: chance that so many passes all miss, as [`Detection::miss`] gives it
+    ///
+    /// # Source
+    /// the mean over how many strips met the place, each by itself (Poisson's binomial distribution)
+    pub fn miss(&self, miss: impl Fn(f64) -> f64) -> f64 {
+        let chances = (0_u32..).zip(&self.chance[..=self.most]).filter(|(_, chance)| **chance > 0.0);
+        chances.map(|(met, chance)| chance * miss(self.done + f64::from(met))).sum()
+    }
+}
+
 /// The piece of bottom a sweep covers.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Stretch {
@@ -164,5 +212,52 @@ mod tests {
             (-3000..3000).map(|k| sweep.cover(Spot::new(f64::from(k) * step, 5.0)) * step).sum();
         assert!((across - 6.0).abs() < 1e-6, "{across}");
         assert_eq!(sweep.cover(Spot::new(0.0, 10.1)), 0.0);
+    }
+
+    // shows: LN-16
+    #[test]
+    fn strips_that_stray_each_by_itself_miss_more_than_their_sum() {
+        let detection = Detection::undrilled(0.7);
+        let covers = [0.5, 0.5, 0.3, 1.0, 0.8];
+        for done in [0.0, 1.0, 2.4] {
+            let mut passes = Passes::after(done);
+            for count in 1..=covers.len() {
+                passes.add(covers[count - 1]);
+                // Every way in which the strips may have met the place.
+                let all: f64 = (0..1_u32 << count)
+                    .map(|met| {
+                        let chance = |k: usize| if met >> k & 1 == 1 { covers[k] } else { 1.0 - covers[k] };
+                        let met = f64::from(met.count_ones());
+                        (0..count).map(chance).product::<f64>() * detection.miss(done + met)
+                    })
+                    .sum();
+                let missed = passes.miss(|n| detection.miss(n));
+                assert!((missed - all).abs() < 1e-12, "{count} after {done}: {missed} against {all}");
+                let summed = detection.miss(done + covers[..count].iter().sum::<f64>());
+                let alone = count == 1 && done.fract() == 0.0;
+                assert!(if alone { (missed - summed).abs() < 1e-12 } else { missed > summed });
+            }
+        }
+        let mut halves = Passes::after(0.0);
+        [0.5, 0.5].map(|cover| halves.add(cover));
+        assert!(
+            (halves.miss(|n| detection.miss(n)) - 0.433).abs() < 0.001,
+            "{}",
+            halves.miss(|n| detection.miss(n))
+        );
+    }
+
+    #[test]
+    fn one_more_strip_never_raises_a_chance() {
+        for (pod, cover) in [(0.9, 0.9), (0.9, 0.1), (0.3, 1.0), (0.0, 0.5)] {
+            let (mut passes, detection) = (Passes::after(0.7), Detection::undrilled(pod));
+            let mut before = passes.miss(|n| detection.miss(n));
+            for strip in 0..40 {
+                passes.add(cover);
+                let after = passes.miss(|n| detection.miss(n));
+                assert!((0.0..=before + 1e-15).contains(&after), "{strip}: {after} after {before}");
+                before = after;
+            }
+        }
     }
 }

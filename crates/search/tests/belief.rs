@@ -6,7 +6,7 @@ use basin::{Lake, alarm, cover, lake, pointed};
 use measure::{Bearing, Seed, Spot};
 use search::belief::{Belief, Currents, Masses};
 use search::{AlarmKind, Detection, Method, Seen, Stretch, Sweep, WitnessClass};
-use water::{Cover, Flow};
+use water::{Cover, Feature, Flow, Kind, Shape};
 
 const SEED: Seed = Seed(11);
 
@@ -66,6 +66,38 @@ fn two_witnesses_who_disagree_both_keep_their_place() {
         let found = near(east) / bottom;
         assert!((found - share).abs() < 0.04, "{east}: {found} against {share}");
     }
+}
+
+// shows: BE-20
+#[test]
+fn who_was_seen_bathing_and_is_not_there_is_sought_among_the_bathers_first() {
+    let mut lake = lake(300, 300);
+    let ring = [(20.0, 10.0), (80.0, 10.0), (80.0, 60.0), (20.0, 60.0), (20.0, 10.0)];
+    let ring = ring.iter().map(|&(east, north)| Spot::new(east, north)).collect();
+    lake.site.features.push(Feature {
+        name: "Beach".into(),
+        kind: Kind::BathingArea,
+        shape: Shape::Area(vec![vec![ring]]),
+    });
+    let wrong = |place| {
+        let told = alarm(vec![pointed("a", WitnessClass::Companion, place, 3.0, -60.0)]);
+        let belief = Belief::start(&lake.setting(), &told, SEED, 20_000).value;
+        check_sound(&belief, &lake);
+        // Too far off to be carried, wandered or mistaken by a few metres.
+        let far: Vec<usize> = (0..belief.cloud.len())
+            .filter(|&i| belief.cloud.spot(i).distance(Spot::new(place.0, place.1)) > 40.0)
+            .collect();
+        let mass = |cells: &[usize]| cells.iter().map(|&i| belief.cloud.mass[i]).sum::<f64>();
+        let beach: Vec<usize> = far
+            .iter()
+            .copied()
+            .filter(|&i| belief.cloud.east[i] < 90.0 && belief.cloud.north[i] < 70.0)
+            .collect();
+        mass(&beach) / mass(&far)
+    };
+    let (among, beside, lone) = (wrong((30.0, 20.0)), wrong((50.0, 75.0)), wrong((250.0, 250.0)));
+    assert!(among > 0.95 && beside > 0.95, "{among} {beside}");
+    assert!(lone < 0.15, "{lone}");
 }
 
 // shows: BE-3

@@ -76,3 +76,13 @@ fn the_clock_turns_over_midnight() {
     assert_eq!(clock(86_390.0, 15.0), "00:00:05");
     assert_eq!(clock(52_720.0, 9.4), "14:38:49");
 }
+
+// Nobody finds "east -12, north 8"; a bearing word and a distance from a named place can be walked.
+#[test]
+fn a_site_without_marks_is_spoken_of_from_its_origin() {
+    let mut site = beach(3, 20_000).site;
+    site.features.retain(|feature| feature.kind == water::Kind::Water);
+    let near = |east: f64, north: f64| search::orders::near(&site, measure::Spot::new(east, north));
+    assert_eq!(near(-12.0, 12.0), "17 metres north-west of the site's origin");
+    assert_eq!(near(0.4, 0.3), "the site's origin");
+}

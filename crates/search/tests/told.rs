@@ -109,6 +109,27 @@ fn a_report_file_is_read_in_order() {
     assert_eq!(all[4].line, 6);
 }
 
+// Three and a half heads are no three heads: a slip must not call a searcher missing. Limits of who comes are those of the day.
+#[test]
+fn counts_are_whole_and_newcomers_have_the_limits_of_the_day() {
+    for (line, words) in [
+        (r#"{"at":"14:36","report":"dive made","order":1,"up":3.5}"#, "up is 3.5, not a whole number"),
+        (
+            r#"{"at":"14:36","report":"dive made","order":1,"up":-1}"#,
+            "up is -1; it must lie between 0 and 200",
+        ),
+        (r#"{"at":"14:36","report":"lane walked","order":"x"}"#, "give a number, such as order=1"),
+        (r#"{"at":"14:36","report":"contact","order":1.5}"#, "order is 1.5, not a whole number"),
+        (r#"{"at":"14:36","report":"people came","people":[]}"#, "the list \"people\" is empty"),
+        (r#"{"at":"14:36","report":"people came","people":[{"name":"Zed","dive_m":40}]}"#, "dives to 40 m"),
+        (r#"{"at":"14:36","report":"people came","people":[{"name":"Zed","height_m":1.0}]}"#, "1.2 to 2.3 m"),
+    ] {
+        let problems = reports("r.jsonl", line, &site(), ALARM_S).unwrap_err();
+        let text: String = problems.iter().map(|p| p.to_string()).collect();
+        assert!(problems.len() == 1 && text.contains(words) && !text.contains("Some("), "{line}: {text}");
+    }
+}
+
 #[test]
 fn a_bad_report_line_is_named_and_the_rest_is_still_read_for_problems() {
     let text = "not json\n[1]\n{\"report\":\"found\"}\n{\"at\":\"14:36\",\"report\":\"gone home\"}\n\

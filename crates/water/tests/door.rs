@@ -412,6 +412,70 @@ fn a_raster_of_heights_becomes_depths_on_the_site() {
     assert!(field.values.iter().all(|v| v.is_nan() || (0.5 - 1e-9..=3.5 + 1e-9).contains(v)));
 }
 
+// A table of heights read as depths makes a lake of 227 m, and one of feet a lake three times too deep.
+#[test]
+fn a_column_that_names_itself_otherwise_is_not_read_as_depths_in_metres() {
+    let pond = files("alder-pond");
+    let toml = text(&pond, "site.toml");
+    let csv = text(&pond, "soundings.csv");
+    for (column, entry, expect) in [
+        ("level_m", "", ("! W305", "level_m is read as depths")),
+        ("elevation", "", ("! W305", "holds heights")),
+        ("depth_ft", "columns = { value = \"depth_ft\" }", ("! W305", "1 foot is 0.3048 m")),
+        ("Depth (feet)", "columns = { value = \"Depth (feet)\" }", ("! W305", "another unit")),
+    ] {
+        let table = csv.replacen("depth_m", column, 1);
+        let entry = toml.replace("file = \"soundings.csv\"", &format!("file = \"soundings.csv\"\n{entry}"));
+        let checked = read_site(&with(&with(&pond, "soundings.csv", table), "site.toml", entry));
+        check(column, &checked.problems, expect);
+        assert!(checked.value.is_none(), "{column}");
+    }
+    // Whoever says what the column holds is believed.
+    let said_so = toml.replace("file = \"soundings.csv\"", "file = \"soundings.csv\"\nvalues = \"depth\"");
+    let table = csv.replacen("depth_m", "level", 1);
+    assert!(read_site(&with(&with(&pond, "soundings.csv", table), "site.toml", said_so)).value.is_some());
+}
+
+// The file has UTM coordinates, and no epsg stands in site.toml: its own code must be taken.
+#[test]
+fn a_geotiff_lies_where_its_own_code_says() {
+    let tif = include_bytes!("rasters/south-first.tif");
+    let site = |epsg: &str| {
+        let toml = format!(
+            "name = \"x\"\norigin = [-3.1, 54.5]\ntime_zone = \"Europe/London\"\nwater_kind = \"lake\"\n[[soundings]]\nfile = \"a.tif\"\n{epsg}"
+        );
+        let files = vec![("site.toml".to_string(), toml.into_bytes()), ("a.tif".to_string(), tif.to_vec())];
+        read_site(&SiteFiles { files })
+    };
+    let checked = site("");
+    let read = checked.value.unwrap_or_else(|| panic!("{}", said(&checked.problems)));
+    // The middle of the raster, 493525 6039130, is -3.0999816 54.4997409 by PROJ 9; depths run 1.0 to 2.9 m.
+    let spot = read.frame.to_site(water::LonLat { lon: -3.099_981_6, lat: 54.499_740_9 });
+    let depth = read.raster.expect("a raster").at(spot).expect("in the raster");
+    // 1.95 m between two cells of 1.7 and 2.2 m: cells of the site are as large, and one of the two is met.
+    assert!((depth - 1.95).abs() < 0.3, "{depth}");
+    check("another code", &site("epsg = 32631\n").problems, ("- W111", "itself names 32630"));
+}
+
+// Without the shift of its old datum a British survey lies a hundred metres off, and nothing would tell.
+#[test]
+fn a_national_grid_is_shifted_and_said_to_be() {
+    let toml = "name = \"x\"\norigin = [-3.1, 54.5]\ntime_zone = \"Europe/London\"\nwater_kind = \"lake\"\n[[soundings]]\nfile = \"a.csv\"\nepsg = EPSG\n";
+    let site = |epsg: &str| {
+        let csv = "easting,northing,depth_m\n328859.5,512187.7,2\n328869.5,512187.7,2\n328859.5,512197.7,2\n";
+        let files = vec![
+            ("site.toml".to_string(), toml.replace("EPSG", epsg).into_bytes()),
+            ("a.csv".to_string(), csv.as_bytes().to_vec()),
+        ];
+        read_site(&SiteFiles { files })
+    };
+    let checked = site("27700");
+    check("shifted", &checked.problems, ("- W111", "good to about 5 m"));
+    let first = checked.value.expect("a site").soundings[0].spot;
+    assert!(first.length() < 5.0, "{first:?}: these are the coordinates of the origin");
+    check("no shift known", &site("28992").problems, ("! W111", "national datum"));
+}
+
 const DAY: &str = "date = \"2026-07-14\"\nstage_m = 0.5\nwind_mps = 3\nwind_from_deg = 200\nwater_c = 18\nsecchi_m = 1\n\
     [kit]\ntubes = 1\n[[crew]]\nname = \"a\"\nheight_m = 1.7\nwade = true\n";
 

@@ -689,6 +689,8 @@ export type Screen = {
   shouts: string[];
   /** Orders to be said, the next first. */
   say: Say[];
+  /** Orders were given in this search, also while a desk that was started again still works them out of its log. */
+  orders_given: boolean;
   /** After the orders of now, nothing need be touched until then. */
   quiet_until_ms: number | null;
   /** Lines at work or formed. */

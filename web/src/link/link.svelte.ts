@@ -1,5 +1,6 @@
 // The one line to the desk: joins, listens, keeps the last picture, and sends reports in order.
 import type { Report, Screen, Sent } from '../generated/api';
+import { laid, type Change } from './change';
 import { ServerClock } from './clock';
 import { Outbox, type Delivery } from './outbox';
 import { openStore, type Outgoing, type Store } from './store';
@@ -200,9 +201,16 @@ class Link {
       }
     };
     source.onopen = word;
-    source.addEventListener('screen', (event) => {
+    // What this stream has brought: changes are of that, also when another screen was fetched meanwhile.
+    let brought: Screen | null = null;
+    const bring = (screen: Screen) => {
       word();
-      this.take(JSON.parse((event as MessageEvent<string>).data) as Screen);
+      brought = screen;
+      if (source === this.source) this.take(screen);
+    };
+    source.addEventListener('screen', (event) => bring(JSON.parse((event as MessageEvent<string>).data) as Screen));
+    source.addEventListener('change', (event) => {
+      if (brought) bring(laid(brought, JSON.parse((event as MessageEvent<string>).data) as Change));
     });
     source.addEventListener('beat', (event) => {
       word();
@@ -226,6 +234,8 @@ class Link {
     await new Promise((resolve) => setTimeout(resolve, 600));
     if (this.screen && this.screen.seq >= seq) return;
     const screen = await this.fetchJson<Screen>('/api/screen');
+    // A desk that was started again has not thought yet: the picture that is here is the better one, and the stream brings the next.
+    if (screen?.stage === 'searching' && screen.orders_given && screen.map.lanes.length === 0) return;
     if (screen && (!this.screen || screen.seq >= this.screen.seq)) this.take(screen);
   }
 

@@ -5,14 +5,14 @@ import type { Palette } from './palette';
 /** Patterns are made once: a map that moves draws many. */
 const hatches = new Map<string, CanvasPattern | null>();
 
-/** A hatched pattern; the line runs one way for searched ground and the other way for ground without a method. */
-export function hatch(ink: string, gap: number, width: number, back: boolean, ratio: number): CanvasPattern | null {
-  const key = [ink, gap, width, back, ratio].join();
-  if (!hatches.has(key)) hatches.set(key, newHatch(ink, gap, width, back, ratio));
+/** The hatched pattern of searched ground, and of nothing else. */
+export function hatch(ink: string, gap: number, width: number, ratio: number): CanvasPattern | null {
+  const key = [ink, gap, width, ratio].join();
+  if (!hatches.has(key)) hatches.set(key, newHatch(ink, gap, width, ratio));
   return hatches.get(key) ?? null;
 }
 
-function newHatch(ink: string, gap: number, width: number, back: boolean, ratio: number): CanvasPattern | null {
+function newHatch(ink: string, gap: number, width: number, ratio: number): CanvasPattern | null {
   const tile = document.createElement('canvas');
   const size = Math.max(4, Math.round(gap * ratio));
   tile.width = size;
@@ -23,8 +23,8 @@ function newHatch(ink: string, gap: number, width: number, back: boolean, ratio:
   pen.lineWidth = width * ratio;
   pen.beginPath();
   for (const shift of [-size, 0, size]) {
-    pen.moveTo(shift - 2, back ? -2 : size + 2);
-    pen.lineTo(shift + size + 2, back ? size + 2 : -2);
+    pen.moveTo(shift - 2, size + 2);
+    pen.lineTo(shift + size + 2, -2);
   }
   pen.stroke();
   return pen.createPattern(tile, 'repeat');
@@ -66,7 +66,7 @@ export function drawLane(pen: Pen, corners: Coordinate[], look: LaneLook): void 
   context.lineJoin = 'miter';
   if (look.done > 0 && look.state !== 'planned') {
     path(pen, [sl, sr, dr, dl], true);
-    const fill = hatch(palette.lane, 7, 1.6, false, ratio);
+    const fill = hatch(palette.lane, 7, 1.6, ratio);
     if (fill) context.fillStyle = fill;
     context.fill();
   }
@@ -250,7 +250,7 @@ export function drawDisc(pen: Pen, [x = 0, y = 0]: Coordinate, radius: number, l
   context.beginPath();
   context.arc(x, y, r, 0, 7);
   if (look.state === 'searched' || look.state === 'part') {
-    const fill = hatch(palette.lane, 7, 1.6, false, ratio);
+    const fill = hatch(palette.lane, 7, 1.6, ratio);
     if (fill) context.fillStyle = fill;
     context.fill();
   }
@@ -269,15 +269,16 @@ export function drawDisc(pen: Pen, [x = 0, y = 0]: Coordinate, radius: number, l
 export function drawGap(pen: Pen, [x = 0, y = 0]: Coordinate, radius: number): void {
   const { context, ratio, palette } = pen;
   context.save();
-  context.beginPath();
-  context.arc(x, y, Math.max(radius, 7 * ratio), 0, 7);
-  const fill = hatch(palette.ink, 9, 1.4, true, ratio);
-  if (fill) context.fillStyle = fill;
-  context.fill();
-  context.setLineDash([2 * ratio, 3 * ratio]);
-  context.strokeStyle = palette.ink;
-  context.lineWidth = 1.6 * ratio;
-  context.stroke();
+  // Its true shape is not known here, only place and area: a mark, and never ground that looks searched.
+  context.setLineDash([2 * ratio, 3.5 * ratio]);
+  context.lineCap = 'round';
+  for (const [colour, width] of [[palette.halo, 5], [palette.ink, 2.4]] as const) {
+    context.beginPath();
+    context.arc(x, y, Math.min(Math.max(radius, 8 * ratio), 15 * ratio), 0, 7);
+    context.strokeStyle = colour;
+    context.lineWidth = width * ratio;
+    context.stroke();
+  }
   context.restore();
 }
 

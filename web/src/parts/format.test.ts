@@ -1,10 +1,21 @@
 import { describe, expect, it } from 'vitest';
-import { bearingText, feet, headed, kept, metres, percent, span, spokenSpan, typedTime, withFeet } from './format';
+import { bearingText, feet, headed, heightTyped, kept, localDay, metres, percent, span, spokenSpan, typedTime, withFeet } from './format';
 
 describe('words for numbers', () => {
   it('spans', () => {
     expect([0, 9_999, 402_000, 3_999_000, -5].map(span)).toEqual(['0:00', '0:09', '6:42', '1:06:39', '0:00']);
     expect([0, 60_000, 3_720_000].map(spokenSpan)).toEqual(['0 minutes', '1 minute', '1 hour 2 minutes']);
+  });
+
+  it('the day of a moment', () => {
+    expect(localDay(new Date(2026, 6, 8, 23, 59).getTime())).toBe('2026-07-08');
+    expect(localDay(new Date(2026, 11, 1, 0, 0).getTime())).toBe('2026-12-01');
+  });
+
+  it('heights as people say them', () => {
+    expect(['1.70', '1,7', '170', '170 cm', '1.7 m'].map(heightTyped)).toEqual([1.7, 1.7, 1.7, 1.7, 1.7]);
+    expect(["5'7", "5' 7\"", '5 ft 7 in', '5ft7', '5 ft', '5’7”'].map(heightTyped)).toEqual([1.7, 1.7, 1.7, 1.7, 1.52, 1.7]);
+    for (const odd of ['', 'tall', '5', '67', '0.3', '9 ft', "5'12", '-1.7', '1.7.0', '300']) expect(heightTyped(odd), odd).toBeNull();
   });
 
   it('times from a slate, and nothing that is not a time', () => {

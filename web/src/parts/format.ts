@@ -49,6 +49,12 @@ export function typedTime(text: string, near_ms: number): number | null {
   return when.getTime();
 }
 
+/** Day of a moment by this device's own clock, as a day file writes it. */
+export function localDay(ms: number): string {
+  const day = new Date(ms);
+  return [day.getFullYear(), day.getMonth() + 1, day.getDate()].map((part) => String(part).padStart(2, '0')).join('-');
+}
+
 /** Whole per cent. */
 export function percent(share: number): string {
   return Number.isFinite(share) ? `${Math.round(share * 100)} %` : '– %';
@@ -62,6 +68,17 @@ export function feet(metres: number): string {
   const whole = Math.floor(halves / 2);
   const half = HALF[halves % 2] ?? '';
   return `${whole === 0 && half ? '' : whole}${half} ft`;
+}
+
+/** A height as people say it, in metres: `1.70`, `170`, `5'7`, `5 ft 7 in`, `5 ft`; null if it is none of a person. */
+export function heightTyped(text: string): number | null {
+  const said = text.trim().toLowerCase().replace(',', '.');
+  const parts = /^(\d)\s*(?:ft|feet|foot|['’′])\s*(\d{1,2}(?:\.\d)?)?\s*(?:in|inch|inches|["”″]|'')?$/.exec(said);
+  const number = /^\d+(\.\d+)?\s*(?:m|cm)?$/.test(said) ? Number.parseFloat(said) : Number.NaN;
+  const inches = parts ? 12 * Number(parts[1]) + Number(parts[2] ?? 0) : 0;
+  if (parts && Number(parts[2] ?? 0) >= 12) return null;
+  const height = parts ? 0.0254 * inches : number > 3 ? number / 100 : number;
+  return height > 0.8 && height < 2.5 ? Math.round(height * 100) / 100 : null;
 }
 
 /** Metres with one decimal under ten, feet beside them where they are wanted. */

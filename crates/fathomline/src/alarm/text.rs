@@ -199,7 +199,7 @@ fn belief(out: &mut String, outcome: &Outcome) {
         let regions: Vec<String> = outcome
             .regions
             .iter()
-            .map(|region| format!("{} within {:.0} m²", percent(region.share), region.area_m2))
+            .map(|region| format!("{} within {}", percent(region.share), ground(region.area_m2, outcome)))
             .collect();
         let _ =
             writeln!(out, "{}", wrapped(&format!("Of what lies on the bottom: {}", regions.join(", ")), 2));
@@ -213,6 +213,14 @@ fn belief(out: &mut String, outcome: &Outcome) {
             .collect();
         let line = format!("Chance that these orders find them, counted from now: {}", by.join(", "));
         let _ = writeln!(out, "{}", wrapped(&line, 2));
+    }
+}
+
+/// An area in the units of the site.
+fn ground(area_m2: f64, outcome: &Outcome) -> String {
+    match outcome.water.site.units {
+        water::Units::Metric => format!("{area_m2:.0} m²"),
+        water::Units::Feet => format!("{:.0} sq ft", area_m2 / (0.3048 * 0.3048)),
     }
 }
 
@@ -235,7 +243,11 @@ fn not_covered(out: &mut String, outcome: &Outcome) {
     for gap in large {
         let place = search::orders::near(&outcome.water.site, gap.spot);
         let why = if gap.why == before { "the same" } else { &gap.why };
-        lines.push(format!("{place}, {:.0} m², holds {:.1} %: {why}", gap.area_m2, 100.0 * gap.mass));
+        lines.push(format!(
+            "{place}, {}, holds {:.1} %: {why}",
+            ground(gap.area_m2, outcome),
+            100.0 * gap.mass
+        ));
         before = &gap.why;
     }
     let rest = 100.0 * small.iter().map(|gap| gap.mass).sum::<f64>();

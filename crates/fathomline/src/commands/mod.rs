@@ -7,6 +7,8 @@ mod options;
 mod practice_robust;
 mod practice_trials;
 mod records;
+mod roster_kept;
+mod roster_sight;
 mod serve;
 mod simulated;
 mod today_readiness;

@@ -36,7 +36,9 @@ pub struct ReadinessOf {
 }
 
 /// Truths that are tried against one alarm.
-const TRUTHS: u64 = 40;
+const TRUTHS: u64 = 25;
+/// One alarm in so many is planned anew at every report, but no fewer than so many in all.
+const ANEW: (u64, u64) = (8, 16);
 /// Fewest and most alarms.
 const ALARMS: (u64, u64) = (8, 2_000);
 /// Particles of each plan.
@@ -68,6 +70,7 @@ impl ReadinessOf {
             at_s: loaded.at_s,
             alarms,
             truths: self.incidents.div_ceil(alarms * wet),
+            anew: (alarms / ANEW.0).max(ANEW.1.div_ceil(wet)).min(alarms),
             thinking: Thinking { particles: PARTICLES, ..Thinking::default() },
             reach: &reach,
             seed: Seed(self.scene.seed),
@@ -84,8 +87,8 @@ impl ReadinessOf {
                 break;
             }
             match self.tried(&loaded, (&asked, &scene, &today), change, &areas) {
-                Some(effect) => effects.push(effect),
-                None => unfit.push(format!("{}: there is nothing to change", change.words())),
+                Ok(effect) => effects.push(effect),
+                Err(why) => unfit.push(format!("{}: {why}", change.words())),
             }
         }
         let effects = ranked(effects);
@@ -119,14 +122,17 @@ impl ReadinessOf {
         (asked, scene, today): (&Asked, &what_if::Scene, &[Case]),
         change: &WhatIf,
         areas: &[f64],
-    ) -> Option<Effect> {
+    ) -> Result<Effect, &'static str> {
         let cut = |site: &Site, ground| loaded.cut(site, ground, self.whole);
-        let other = scene.changed(change, loaded.at_s, &cut)?;
+        let other = scene.changed(change, loaded.at_s, &cut).ok_or("there is nothing to change")?;
+        if other.zones().iter().all(|zone| zone.cells.is_empty()) {
+            return Err("nobody would be left to bathe anywhere: there is nothing to compare");
+        }
         let setting: Setting = other.setting();
         let reach = first_reach(&setting, loaded.at_s);
         let progress = Progress::new(change.words(), asked.alarms * asked.zones.len() as u64);
         let changed = cases_on(asked, &other, &reach, &|done| progress.tell(done));
-        Some(effect(change.words(), (today, &changed), areas))
+        Ok(effect(change.words(), (today, &changed), areas))
     }
 
     fn changes(&self, site: &Site) -> Result<Vec<WhatIf>, Vec<Problem>> {

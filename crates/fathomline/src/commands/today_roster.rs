@@ -1,23 +1,19 @@
 //! `fathomline today roster --site DIR`: posts by half-hours, conflicts named, repaired with little change.
 
 use super::loaded::{Loaded, option_problem, write};
-use super::options::{DAY_S, clock, print, span};
+use super::options::{DAY_S, print, span};
+use super::roster_kept::{absent, first_news, kept};
+use super::roster_sight::sights;
 use crate::export::calendar;
-use crate::glare::{Asked, Glare};
-use crate::roster::{Kept, json_text, table_csv, words};
-use jiff::civil::Date;
+use crate::roster::{json_text, table_csv, words};
+use jiff::Timestamp;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use watch::roster::{Day, Guard, InSight, Keep, Roster, Rules, Slot};
+use watch::roster::{Day, Guard, Keep, Roster, Rules, Slot};
 use water::{Kind, Member, Problem};
-
-/// A post that sees nothing, and its span of the day \[s\].
-type Blind = (usize, (f64, f64));
 
 /// Length of a slot \[s\].
 const SLOT_S: f64 = 1800.0;
-/// Sun below the horizon \[degrees\] from which one no longer sees without lamps: the end of civil twilight.
-const DARK_DEG: f64 = -6.0;
 
 /// Make the watch roster of a day: who stands at which post in which half-hour.
 #[derive(clap::Args)]
@@ -63,33 +59,35 @@ impl RosterOf {
     fn shown(&self) -> Result<String, Vec<Problem>> {
         let mut loaded = Loaded::new(&self.site, self.day.as_ref())?;
         let (mut day, mut problems) = self.day_of(&mut loaded);
-        let kept = match self.kept(&day) {
+        let kept = match kept(self.keep.as_ref(), &day) {
             Ok(kept) => kept,
             Err(of_file) => {
                 problems.push(*of_file);
                 None
             }
         };
-        let mut from = 0;
+        let mut gone = Vec::new();
         for without in &self.without {
             match absent(without, &mut day) {
-                Ok(slot) => from = from.max(slot),
+                Ok(one) => gone.push(one),
                 Err(problem) => problems.push(*problem),
             }
         }
         if !problems.is_empty() {
             return Err(problems);
         }
-        let made = Roster::make(&day, kept.as_ref().map(|roster| Keep { roster, from }));
+        let keep = kept.as_ref().map(|roster| Keep { roster, from: first_news(&gone, roster) });
+        let made = Roster::make(&day, keep);
         if let Some(file) = &self.ics {
-            let text = calendar(&loaded.site, &loaded.day.date, &day, &made.roster).map_err(|why| {
-                vec![option_problem(
-                    "--ics",
-                    &file.display().to_string(),
-                    &why,
-                    "mend the date or the time zone",
-                )]
-            })?;
+            let text = calendar(&loaded.site, (&loaded.day.date, Timestamp::now()), &day, &made.roster)
+                .map_err(|why| {
+                    vec![option_problem(
+                        "--ics",
+                        &file.display().to_string(),
+                        &why,
+                        "mend the date or the time zone",
+                    )]
+                })?;
             write("--ics", file, text.as_bytes())?;
         }
         if let Some(file) = &self.csv {
@@ -124,7 +122,7 @@ impl RosterOf {
         }
         let mut zones = Vec::new();
         if problems.is_empty() {
-            match self.sights(loaded, &posts, &mut slots) {
+            match sights(&self.glare, loaded, &posts, &mut slots) {
                 Ok(names) => zones = names,
                 Err(of_sight) => problems.extend(of_sight),
             }
@@ -141,155 +139,6 @@ impl RosterOf {
             .collect();
         (Day { posts, zones, slots, guards, rules: Rules::of(SLOT_S) }, problems)
     }
-
-    /// Tells the slots what each post sees then; gives the names of the zones.
-    fn sights(
-        &self,
-        loaded: &mut Loaded,
-        posts: &[String],
-        slots: &mut [Slot],
-    ) -> Result<Vec<String>, Vec<Problem>> {
-        let blind = self.told_glare(posts)?;
-        let last_s = slots.last().map_or(0.0, |slot| slot.to_s);
-        let glare = glare_of(loaded, last_s)?;
-        let same =
-            glare.posts.len() == posts.len() && glare.posts.iter().zip(posts).all(|(g, p)| g.name == *p);
-        let mut notes = glare.notes.clone();
-        let names: Vec<String> = glare.spots.zones.iter().map(|zone| zone.name.clone()).collect();
-        if !same {
-            notes.push("a post has no place on the map: glare and lines of sight are left out".into());
-        } else if blind.is_none() {
-            InSight::under_the_sun(&glare.season).tell(slots);
-            notes.push(format!(
-                "glare as computed for a clear sky, {}; under cloud give --glare none",
-                glare.wind_words()
-            ));
-        } else {
-            InSight::told(&glare.season, blind.as_deref().unwrap_or_default()).tell(slots);
-        }
-        for (zone, name) in names.iter().enumerate().filter(|_| same) {
-            if glare.season.posts.iter().all(|post| post.zone_watched[zone] == 0.0) {
-                notes
-                    .push(format!("{name} is watched from no post: too far, or something stands in the way"));
-            }
-        }
-        for (post, of) in glare.posts.iter().zip(&glare.season.posts).filter(|_| !glare.spots.is_empty()) {
-            if of.watched.is_empty() {
-                notes.push(format!(
-                    "{} watches no bathing water: too far, or something stands in the way",
-                    post.name
-                ));
-            }
-        }
-        notes.extend(dark(&glare, slots));
-        let seen = |zone: usize| glare.season.posts.iter().any(|post| post.zone_watched[zone] > 0.0);
-        let names = if (0..names.len()).any(seen) { names } else { Vec::new() };
-        drop(glare);
-        // What the roster rests on; doubts about depths belong to other answers.
-        loaded.notes = notes;
-        Ok(if same { names } else { Vec::new() })
-    }
-
-    /// Glare that was told: posts with their spans; `None` where it is to be computed.
-    fn told_glare(&self, posts: &[String]) -> Result<Option<Vec<Blind>>, Vec<Problem>> {
-        let mut told = Vec::new();
-        let mut problems = Vec::new();
-        for text in self.glare.iter().filter(|text| !text.trim().eq_ignore_ascii_case("none")) {
-            let read = text.split_once('=').and_then(|(post, hours)| {
-                let post = posts.iter().position(|p| p.eq_ignore_ascii_case(post.trim()))?;
-                Some((post, span("--glare", hours).ok()?))
-            });
-            let remedy = format!("write POST=16:30-18:00 with one of {}, or none", posts.join(", "));
-            match read {
-                Some(one) => told.push(one),
-                None => problems.push(option_problem("--glare", text, "is no post and span", &remedy)),
-            }
-        }
-        if problems.is_empty() { Ok((!self.glare.is_empty()).then_some(told)) } else { Err(problems) }
-    }
-
-    /// The roster to keep, over today's guards and slots; whoever is new was nowhere.
-    fn kept(&self, day: &Day) -> Result<Option<Roster>, Box<Problem>> {
-        let Some(file) = &self.keep else { return Ok(None) };
-        let name = file.display().to_string();
-        let wrong = |what: String| {
-            Box::new(option_problem(
-                "--keep",
-                &name,
-                &what,
-                "give the file that --json has written for this day",
-            ))
-        };
-        let text = std::fs::read_to_string(file).map_err(|e| wrong(format!("cannot be read: {e}")))?;
-        let all: serde_json::Value =
-            serde_json::from_str(&text).map_err(|e| wrong(format!("is not JSON: {e}")))?;
-        let kept: Kept = serde_json::from_value(all["roster"].clone())
-            .map_err(|e| wrong(format!("holds no roster: {e}")))?;
-        let whole =
-            kept.at.len() == kept.guards.len() && kept.at.iter().all(|row| row.len() == kept.slots.len());
-        if !whole {
-            return Err(wrong("its rows do not fit its guards and half-hours".into()));
-        }
-        let place = |guard: &Guard, slot: &Slot| -> Option<usize> {
-            let g = kept.guards.iter().position(|n| *n == guard.name)?;
-            let s = kept.slots.iter().position(|k| k.from_s == slot.from_s)?;
-            let post = kept.posts.get(kept.at[g][s]?)?;
-            day.posts.iter().position(|p| p == post)
-        };
-        let row = |guard: &Guard| day.slots.iter().map(|slot| place(guard, slot)).collect();
-        Ok(Some(Roster { at: day.guards.iter().map(row).collect() }))
-    }
-}
-
-/// Takes somebody out from a time on; gives the slot.
-fn absent(text: &str, day: &mut Day) -> Result<usize, Box<Problem>> {
-    let (name, time) = text.split_once('@').map_or((text, None), |(n, t)| (n, Some(t)));
-    let wrong = |what: &str, remedy: &str| Box::new(option_problem("--without", text, what, remedy));
-    let from_s = match time {
-        None => f64::NEG_INFINITY,
-        Some(t) => clock(t).ok_or_else(|| wrong("has no time HH:MM", "write NAME@14:30"))?,
-    };
-    let names: Vec<String> = day.guards.iter().map(|g| g.name.clone()).collect();
-    let Some(guard) = day.guards.iter_mut().find(|g| g.name.eq_ignore_ascii_case(name.trim())) else {
-        return Err(wrong("is nobody of today's guards", &format!("choose among {}", names.join(", "))));
-    };
-    let first = day.slots.iter().position(|s| s.to_s > from_s).unwrap_or(day.slots.len());
-    guard.there[first..].iter_mut().for_each(|t| *t = false);
-    Ok(if time.is_some() { first } else { 0 })
-}
-
-/// Glare of the roster's day, and of the next where the last slot lies in it.
-fn glare_of(loaded: &Loaded, last_s: f64) -> Result<Glare<'_>, Vec<Problem>> {
-    let date = loaded.day.date.parse::<Date>().ok();
-    let next = date.filter(|_| last_s > DAY_S).and_then(|d| Some((d, d.tomorrow().ok()?)));
-    let asked = Asked {
-        site: &loaded.site,
-        day: Some(&loaded.day),
-        span: next,
-        wind: None,
-        posts: Vec::new(),
-        open: Some((0, (DAY_S / 60.0) as usize)),
-        crowd_m: None,
-    };
-    asked.compute()
-}
-
-/// Slots in which it is dark, said once.
-fn dark(glare: &Glare, slots: &[Slot]) -> Option<String> {
-    let at_s = |k: usize| {
-        let moment = glare.season.moments[k];
-        DAY_S * moment.day as f64 + 60.0 * moment.minute as f64
-    };
-    let moments = (0..glare.season.moments.len()).filter(|&k| glare.season.elevation_deg[k] < DARK_DEG);
-    let dark = moments.filter(|&k| slots.iter().any(|s| (s.from_s..s.to_s).contains(&at_s(k)))).count();
-    let minutes = dark * glare.step_min;
-    (dark > 0).then(|| {
-        format!(
-            "the sun is more than {:.0} degrees below the horizon in {minutes} minutes of these hours: \
-             what a post sees then depends on lamps and is not in it",
-            -DARK_DEG
-        )
-    })
 }
 
 /// Half-hours of a span; the last may be shorter.

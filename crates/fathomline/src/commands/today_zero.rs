@@ -3,6 +3,7 @@
 use super::loaded::write;
 use super::simulated::{Loaded, Scene, option_problem, print};
 use measure::{Seed, Spot};
+use readiness::bathers::zones;
 use search::Setting;
 use search::orders::near;
 use search::zero::{Morning, Place, Zero, cells, order_zero};
@@ -53,7 +54,7 @@ impl Cards {
             return Err(vec![option_problem("--height", what, "give 0.3 to 2.5")]);
         }
         let loaded = self.scene.load()?;
-        let cards = self.cards(&loaded)?;
+        let (cards, dry) = self.cards(&loaded)?;
         if let Some(file) = &self.print {
             write("--print", file, page(&loaded, &cards, &self.scene.at).as_bytes())?;
         }
@@ -62,50 +63,58 @@ impl Cards {
             let zones: Vec<Value> = cards.iter().map(|card| card.json(&setting)).collect();
             let all = json!({
                 "site": loaded.water.site.name, "date": loaded.day.date, "at": self.scene.at,
-                "seed": self.scene.seed, "zones": zones,
+                "seed": self.scene.seed, "zones": zones, "no_water": dry,
             });
             return Ok(format!("{all:#}\n"));
         }
-        Ok(words(&loaded, &cards, &self.scene.at))
+        let none =
+            dry.iter().map(|name| format!("\n{name}\n  (no card: it holds no water at today's stage)\n"));
+        Ok(words(&loaded, &cards, &self.scene.at) + &none.collect::<String>())
     }
 
-    fn cards(&self, loaded: &Loaded) -> Result<Vec<Card>, Vec<Problem>> {
+    /// The cards, and the names of areas that hold no water today.
+    fn cards(&self, loaded: &Loaded) -> Result<(Vec<Card>, Vec<String>), Vec<Problem>> {
         let setting = setting_of(loaded);
         let morning =
             Morning { alarm_at_s: loaded.at_s, missing_height_m: self.height, seed: Seed(self.scene.seed) };
-        let mut all = Vec::new();
-        for (k, zone) in setting.site.of_kind(Kind::BathingArea).enumerate() {
-            let Shape::Area(rings) = &zone.shape else { continue };
+        let (mut all, mut dry) = (Vec::new(), Vec::new());
+        let areas = setting.site.of_kind(Kind::BathingArea).filter_map(|zone| match &zone.shape {
+            Shape::Area(rings) => Some((zone, rings)),
+            Shape::Point(_) | Shape::Line(_) => None,
+        });
+        for ((zone, rings), bathers) in areas.zip(zones(&setting, None)) {
             let wet = cells(&setting, rings);
             let middle = zone.shape.middle();
-            // The middle of a bent zone may be land: the wet cell nearest to it stands for it.
-            let nearest =
-                wet.iter().copied().min_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle)));
-            let Some(marker) = nearest else { continue };
+            // The middle of a bent zone may be land: the wet cell nearest to it stands for it; in a zone narrower than
+            // such a cell, or of unknown depth, the nearest place where anybody bathes.
+            let near = |all: &[Spot]| {
+                all.iter().copied().min_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle)))
+            };
+            let grid = &setting.ground.grid;
+            let bathed = || bathers.cells.iter().map(|&cell| grid.centre(cell as usize)).collect::<Vec<_>>();
+            let Some(marker) = near(&wet).or_else(|| near(&bathed())) else {
+                dry.push(bathers.name);
+                continue;
+            };
             if self.every_cell && wet.len() > CELLS_MOST {
                 let what = format!("{} cells of ten metres are too many for cards", wet.len());
-                return Err(vec![option_problem(
-                    "--every-cell",
-                    what,
-                    "leave it out, or draw smaller zones",
-                )]);
+                let remedy = "leave it out, or draw smaller zones";
+                return Err(vec![option_problem("--every-cell", what, remedy)]);
             }
-            let name =
-                if zone.name.is_empty() { format!("Bathing area {}", k + 1) } else { zone.name.clone() };
-            let zero = order_zero(&setting, &Place::zone(&name, marker, rings.clone()), morning);
+            let zero = order_zero(&setting, &Place::zone(&bathers.name, marker, rings.clone()), morning);
             let wet: &[Spot] = if self.every_cell { &wet } else { &[] };
             let cells = wet.iter().map(|&cell| order_zero(&setting, &Place::cell(cell), morning)).collect();
-            all.push(Card { name, zero, cells });
+            all.push(Card { name: bathers.name, zero, cells });
         }
         if all.is_empty() {
-            let what = "the site draws no bathing area with water in it".to_string();
-            return Err(vec![option_problem(
-                "--site",
-                what,
-                "draw one: bathing areas are what cards are for",
-            )]);
+            let what = match dry.is_empty() {
+                true => "the site draws no bathing area".to_string(),
+                false => format!("{} holds no water at today's stage", dry.join(", ")),
+            };
+            let remedy = "draw one over water of today's stage: bathing areas are what cards are for";
+            return Err(vec![option_problem("--site", what, remedy)]);
         }
-        Ok(all)
+        Ok((all, dry))
     }
 }
 

@@ -1,7 +1,7 @@
 //! `fathomline water check DIR`: every problem of a site folder and its day file at once.
 
 use super::BAD_INPUT;
-use crate::site_folder::{check_day, check_site, own_day};
+use crate::site_folder::{check_day, check_day_alone, check_site, own_day};
 use serde_json::json;
 use std::io::Write;
 use std::path::PathBuf;
@@ -29,6 +29,10 @@ impl Check {
                 let checked = check_day(path, site);
                 problems.extend(checked.problems);
                 checked.value
+            }
+            (None, Some(path)) => {
+                problems.extend(check_day_alone(path));
+                None
             }
             _ => None,
         };
@@ -84,7 +88,9 @@ fn lines(site: Option<&Site>, day: Option<&Day>, problems: &[Problem], has_day: 
             site.soundings.len(),
             if site.raster.is_some() { " and a raster" } else { "" }
         )),
-        None if has_day => text.push_str("the day file is checked once the site can be used; "),
+        None if has_day => {
+            text.push_str("names, places and stage of the day file are checked once the site can be used; ")
+        }
         None => {}
     }
     text.push_str(&format!("{fatal} must be mended, {} to know\n", problems.len() - fatal));

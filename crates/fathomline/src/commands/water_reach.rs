@@ -32,6 +32,9 @@ pub struct ReachCommand {
     /// Light the picture is made for.
     #[arg(long, value_enum, default_value_t)]
     pub light: Theme,
+    /// Width of the picture in dots of a screen: 1000 for a laptop or paper, 390 for a phone.
+    #[arg(long, value_name = "DOTS", default_value_t = 1000)]
+    pub width: u32,
 }
 
 impl ReachCommand {
@@ -46,7 +49,8 @@ impl ReachCommand {
         let at = self.at.as_deref().map(|text| spot(&loaded.site, "--at", text)).transpose()?;
         let told = Told::new(&loaded, &posts, at);
         if let Some(file) = &self.map {
-            let look = Look { theme: self.light, date: loaded.day.date.clone(), ..Look::default() };
+            let (date, width) = (loaded.day.date.clone(), f64::from(self.width));
+            let look = Look { theme: self.light, date, width, ..Look::default() };
             draw("--map", file, &picture::reach_map(&told.scene(), &look))?;
         }
         Ok(if self.json { format!("{:#}\n", told.json()) } else { told.table() })

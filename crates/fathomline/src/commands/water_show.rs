@@ -15,7 +15,7 @@ const FOOT_M: f64 = 0.3048;
 pub struct Show {
     /// Site folder.
     pub dir: PathBuf,
-    /// Stage \[m\], on the scale of the site; its datum stage if not given.
+    /// Stage in metres, on the scale of the site; its datum stage if not given.
     #[arg(long, allow_hyphen_values = true, value_parser = number)]
     pub stage: Option<f64>,
     /// All of it as one JSON object.

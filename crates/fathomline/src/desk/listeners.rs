@@ -41,6 +41,12 @@ impl Listeners {
         Listening { all: self.clone(), device: device.to_string(), number, ended }
     }
 
+    /// How many streams are open.
+    pub fn streams(&self) -> usize {
+        let open = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        open.streams.values().map(VecDeque::len).sum()
+    }
+
     /// How many devices listen.
     pub fn devices(&self) -> usize {
         self.0.lock().unwrap_or_else(PoisonError::into_inner).streams.len()
@@ -70,7 +76,7 @@ mod tests {
         let rest: Vec<Listening> = (0..STREAMS_MOST).map(|_| all.enter("a")).collect();
         assert!(first.ended.try_recv().is_err_and(|e| e == oneshot::error::TryRecvError::Closed));
         let other = all.enter("b");
-        assert_eq!(all.devices(), 2);
+        assert_eq!((all.devices(), all.streams()), (2, STREAMS_MOST + 1));
         drop((rest, other));
         assert_eq!(all.devices(), 0);
         drop(first);

@@ -5,6 +5,7 @@
 //! names, no words of anybody and no secrets to its own messages. Start reading at [`Desk::open`].
 
 mod address;
+mod changes;
 mod clock;
 mod connections;
 mod entrance;

@@ -117,11 +117,14 @@ fn paths(taken: &mut SchemaGenerator, given: &mut SchemaGenerator) -> Value {
     Value::Object(all)
 }
 
-/// The stream of server-sent events; its two kinds of message are named by their event.
+/// The stream of server-sent events; its kinds of message are named by their event.
 fn live(given: &mut SchemaGenerator) -> Value {
-    let schema = json!({ "oneOf": [given.subschema_for::<Screen>(), given.subschema_for::<wire::Beat>()] });
+    let change = json!({ "type": "object", "description": "Fields of Screen that are new; in `map` only those of its fields that are." });
+    let schema =
+        json!({ "oneOf": [given.subschema_for::<Screen>(), change, given.subschema_for::<wire::Beat>()] });
     operation(
-        "Server-sent events `screen` (id: last entry; data: Screen) and `beat` (data: Beat), from now on.",
+        "Server-sent events from now on: first `screen` (id: last entry; data: Screen), then `change` (id: last entry; data: the fields that \
+         are not as this stream brought them last, those of `map` each by itself), and `beat` (data: Beat).",
         json!({ "200": { "description": "events until either side ends them", "content": { "text/event-stream": { "schema": schema } } } }),
     )
 }

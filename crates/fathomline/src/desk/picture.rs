@@ -1,6 +1,7 @@
 //! What all screens are made from: the newest state, the latest finished thought, and what is wrong with the desk.
 
 use super::sequencer::Log;
+use incident::state::Phase;
 use incident::{Names, Screen, State, Thought, chain};
 use std::sync::Arc;
 use tokio::sync::watch;
@@ -38,9 +39,23 @@ impl Picture {
         }
     }
 
+    /// Whether a search is under way whose orders stand in the log, and this desk, started anew, has not thought it through yet.
+    pub fn catches_up(&self) -> bool {
+        let given = |incident: &&incident::state::Incident| {
+            incident.number != self.thought.incident
+                && incident.phase == Phase::Searching
+                && incident.short.is_empty()
+                && !incident.orders.is_empty()
+        };
+        self.state.open().is_some_and(|incident| given(&incident))
+    }
+
     /// What every screen must say.
     pub fn trouble(&self) -> Vec<String> {
-        self.disk.iter().chain(&self.thinking).cloned().collect()
+        let behind = self.catches_up().then(|| {
+            "the desk was started again and works the search out of its log: orders given stand, go on reporting".into()
+        });
+        self.disk.iter().cloned().chain(self.thinking.clone()).chain(behind).collect()
     }
 }
 

@@ -68,6 +68,7 @@ impl Mind {
                     // The desk ends when nobody takes jobs any more.
                     let _ = self.jobs.send(Job::Shown(thought));
                 }
+                self.prepare();
             }
             Err(_) => {
                 self.thinker = None;
@@ -79,6 +80,14 @@ impl Mind {
                 // The same again at once would fail the same way.
                 std::thread::sleep(AFTER_FAULT);
             }
+        }
+    }
+
+    /// Between two touches there is time to work ahead. A fault in it shows itself again where it matters.
+    fn prepare(&mut self) {
+        let prepared = catch_unwind(AssertUnwindSafe(|| self.thinker.as_mut().map(Thinker::prepare)));
+        if prepared.is_err() {
+            self.thinker = None;
         }
     }
 

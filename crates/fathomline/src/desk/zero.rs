@@ -1,6 +1,6 @@
 //! Order zero: the first orders of an alarm at each place, made in the morning and kept on every phone.
 //!
-//! They are made in the background, one place at a time, and wait while somebody is missing.
+//! They are made anew when others come on duty or somebody else takes the lead. They are made in the background, one place at a time, and wait while somebody is missing.
 
 use super::Desk;
 use super::clock::now_ms;
@@ -25,7 +25,7 @@ use water::Flow;
 /// Time of day a card is made for while nobody is on duty yet \[s after midnight\].
 const NOON_S: f64 = 12.0 * 3600.0;
 /// Between looks at who is on duty.
-const LOOK: Duration = Duration::from_secs(60);
+const LOOK: Duration = Duration::from_secs(20);
 /// Most orders on a card: what is said in the first three minutes.
 const ORDERS_MOST: usize = 6;
 
@@ -60,14 +60,14 @@ pub async fn anew(State(desk): State<Arc<Desk>>, Posted(guest): Posted) -> Respo
     cards(State(desk), Joined(guest)).await.into_response()
 }
 
-/// Makes them at the start, whenever they are wanted, and when others come on duty.
+/// Makes them at the start, whenever they are wanted, when others come on duty, and when the lead is taken.
 pub fn keep(desk: &Desk) {
     loop {
         let at_s = made_for(desk);
-        let crew = on_duty(desk, at_s);
+        let crew = (on_duty(desk, at_s), lead(desk));
         make(desk, at_s);
         let mut wanted = desk.zero.wanted.lock().unwrap_or_else(PoisonError::into_inner);
-        while !*wanted && on_duty(desk, made_for(desk)) == crew {
+        while !*wanted && (on_duty(desk, made_for(desk)), lead(desk)) == crew {
             let waited = desk.zero.sign.wait_timeout_while(wanted, LOOK, |wanted| !*wanted);
             wanted = waited.unwrap_or_else(PoisonError::into_inner).0;
         }
@@ -87,6 +87,11 @@ fn made_for(desk: &Desk) -> f64 {
     state.cards.filter(same).map_or(at_s, |cards| cards.at_s)
 }
 
+/// Who leads, by a place in the crew: on a card too nobody is in charge and in the water.
+fn lead(desk: &Desk) -> Option<usize> {
+    desk.board.borrow().state.lead_index()
+}
+
 fn on_duty(desk: &Desk, at_s: f64) -> Vec<bool> {
     desk.day.crew.iter().map(|member| member.on_duty(at_s)).collect()
 }
@@ -94,14 +99,14 @@ fn on_duty(desk: &Desk, at_s: f64) -> Vec<bool> {
 /// All cards, for whoever is on duty at a time of day; none if a fault of ours stopped them, and then those of before stay.
 fn make(desk: &Desk, at_s: f64) -> Option<()> {
     let flow = Flow::from_floats(&desk.day.floats).value;
-    let setting = Setting { site: &desk.water.site, day: &desk.day, ground: &desk.water.ground, flow: &flow };
+    let day = lead(desk).map_or_else(|| desk.day.clone(), |lead| incident::led_by(&desk.day, lead));
+    let setting = Setting { site: &desk.water.site, day: &day, ground: &desk.water.ground, flow: &flow };
     let mut figures = MorningCards { squares: 0, at_s, height_m: value("height_missing_m") };
     let card = |place: Place| {
         while desk.board.borrow().state.is_open() {
             std::thread::sleep(Duration::from_secs(2));
         }
-        let made =
-            catch_unwind(AssertUnwindSafe(|| first_orders(&figures.card(&desk.water, &desk.day, &place))));
+        let made = catch_unwind(AssertUnwindSafe(|| first_orders(&figures.card(&desk.water, &day, &place))));
         // The laptop is an old one, and the morning has other uses for it.
         std::thread::sleep(Duration::from_millis(20));
         made.ok()

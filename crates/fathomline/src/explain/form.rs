@@ -408,7 +408,7 @@ pub fn short(value: &Value) -> String {
 
 /// The name nearest to `wrong` by single-letter changes; ties go to the first.
 pub fn nearest<'n>(wrong: &str, names: impl Iterator<Item = &'n str>) -> &'n str {
-    names.min_by_key(|name| changes(wrong, name)).unwrap_or("")
+    names.min_by_key(|name| changes(&wrong.to_lowercase(), name)).unwrap_or("")
 }
 
 /// Letters to change, add or drop to come from one word to the other.

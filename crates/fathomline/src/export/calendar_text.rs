@@ -9,11 +9,19 @@ use water::Site;
 /// The calendar of a roster.
 ///
 /// # Inputs
-/// - `site`: name and time zone · `date`: of the day, `YYYY-MM-DD` · `day`, `roster`
+/// - `site`: name and time zone · `(date, made)`: of the day, `YYYY-MM-DD`, and the moment the roster was made · `day`, `roster`
 ///
 /// # Gives
 /// The whole file, lines ended as the standard has it; why it cannot be written where date or zone is unknown.
-pub fn calendar(site: &Site, date: &str, day: &Day, roster: &Roster) -> Result<String, String> {
+///
+/// A stint keeps its identity when the roster is repaired: guard and begin, so that a program that reads the file again takes the newer
+/// one for the same entry.
+pub fn calendar(
+    site: &Site,
+    (date, made): (&str, Timestamp),
+    day: &Day,
+    roster: &Roster,
+) -> Result<String, String> {
     let date: Date = date.parse().map_err(|_| format!("{date:?} is no date"))?;
     let zone = TimeZone::get(&site.time_zone).map_err(|e| format!("{}: {e}", site.time_zone))?;
     // The clock on the wall, so that a change to or from summer time moves nothing.
@@ -31,7 +39,7 @@ pub fn calendar(site: &Site, date: &str, day: &Day, roster: &Roster) -> Result<S
     {
         push(&mut text, line);
     }
-    let stamp = utc(0.0)?;
+    let stamp = made.strftime("%Y%m%dT%H%M%SZ");
     for (g, row) in roster.at.iter().enumerate() {
         let mut from = 0;
         while from < row.len() {
@@ -44,10 +52,14 @@ pub fn calendar(site: &Site, date: &str, day: &Day, roster: &Roster) -> Result<S
                 to += 1;
             }
             let (guard, post) = (&day.guards[g].name, &day.posts[post]);
+            let begin = utc(day.slots[from].from_s)?;
+            // Two of one name are told apart by their order.
+            let twin = day.guards[..g].iter().filter(|other| other.name == *guard).count();
+            let who = digest(&format!("{}\n{guard}\n{twin}", site.name));
             push(&mut text, "BEGIN:VEVENT");
-            push(&mut text, &format!("UID:{date}-{g}-{from}-{:08x}@fathomline", digest(&site.name)));
+            push(&mut text, &format!("UID:{begin}-{who:016x}@fathomline"));
             push(&mut text, &format!("DTSTAMP:{stamp}"));
-            push(&mut text, &format!("DTSTART:{}", utc(day.slots[from].from_s)?));
+            push(&mut text, &format!("DTSTART:{begin}"));
             push(&mut text, &format!("DTEND:{}", utc(day.slots[to - 1].to_s)?));
             push(&mut text, &format!("SUMMARY:{}", escaped(&format!("{guard}: {post}"))));
             push(&mut text, &format!("LOCATION:{}", escaped(&format!("{post}, {}", site.name))));
@@ -61,7 +73,9 @@ pub fn calendar(site: &Site, date: &str, day: &Day, roster: &Roster) -> Result<S
 
 /// Text as the standard writes it.
 fn escaped(text: &str) -> String {
-    text.replace('\\', "\\\\").replace(';', "\\;").replace(',', "\\,").replace(['\r', '\n'], "\\n")
+    let text = text.replace("\r\n", "\n").replace('\r', "\n");
+    let plain: String = text.chars().filter(|c| matches!(c, '\n' | '\t') || !c.is_control()).collect();
+    plain.replace('\\', "\\\\").replace(';', "\\;").replace(',', "\\,").replace('\n', "\\n")
 }
 
 /// A line, folded after 75 octets, never inside a letter.
@@ -79,8 +93,9 @@ fn push(text: &mut String, line: &str) {
 }
 
 /// A short number of a name, so that entries of two sites never have one identity.
-fn digest(name: &str) -> u32 {
-    name.bytes().fold(0x811c_9dc5, |hash, byte| (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193))
+fn digest(name: &str) -> u64 {
+    name.bytes()
+        .fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
 }
 
 #[cfg(test)]
@@ -115,12 +130,33 @@ mod tests {
             rules: Rules::of(1800.0),
         };
         let roster = Roster { at: vec![vec![Some(0), Some(0), None]] };
-        let text = calendar(&site, "2026-07-08", &day, &roster).unwrap();
+        let made: Timestamp = "2026-07-07T18:30:05Z".parse().unwrap();
+        let text = calendar(&site, ("2026-07-08", made), &day, &roster).unwrap();
         assert_eq!(text.matches("BEGIN:VEVENT").count(), 1);
         // British summer time: ten o'clock is nine.
         assert!(text.contains("DTSTART:20260708T090000Z\r\nDTEND:20260708T100000Z\r\n"), "{text}");
         assert!(text.replace("\r\n ", "").contains("Tower\\; north\\, high"));
         assert!(text.split("\r\n").all(|line| line.len() <= 75) && text.ends_with("END:VCALENDAR\r\n"));
-        assert!(calendar(&site, "2026-02-30", &day, &roster).is_err());
+        assert!(text.contains("\r\nDTSTAMP:20260707T183005Z\r\n"), "{text}");
+        assert!(calendar(&site, ("2026-02-30", made), &day, &roster).is_err());
+        // The same stint at another post after a repair: the same identity.
+        let uid = |text: &str| text.lines().find(|line| line.starts_with("UID:")).unwrap().to_string();
+        let mut other = day.clone();
+        other.posts.push("Jetty".into());
+        let moved = Roster { at: vec![vec![Some(1), None, None]] };
+        assert_eq!(uid(&calendar(&site, ("2026-07-08", made), &other, &moved).unwrap()), uid(&text));
+        // Two of one name who begin together are two entries.
+        other.guards.push(other.guards[0].clone());
+        let both = Roster { at: vec![vec![Some(0), None, None], vec![Some(1), None, None]] };
+        let two = calendar(&site, ("2026-07-08", made), &other, &both).unwrap();
+        let mut uids: Vec<&str> = two.lines().filter(|line| line.starts_with("UID:")).collect();
+        uids.dedup();
+        assert_eq!(uids.len(), 2, "{two}");
+    }
+
+    #[test]
+    fn breaks_are_one_sign_and_what_no_line_may_hold_is_left_out() {
+        assert_eq!(escaped("a\r\nb\rc\nd"), "a\\nb\\nc\\nd");
+        assert_eq!(escaped("bell\u{7} tab\t; \\"), "bell tab\t\\; \\\\");
     }
 }

@@ -206,7 +206,8 @@ impl<'a> Asked<'a> {
             Some(wind) => (wind, told),
             None => {
                 let wind = Wind { speed_mps: value("glare_wind_mps"), from: None };
-                notes.push(format!("no wind is told: {:.1} m/s from no side is taken", wind.speed_mps));
+                notes
+                    .push(format!("no wind is told: {:.1} m/s is taken, the same all round", wind.speed_mps));
                 (wind, false)
             }
         };

@@ -89,7 +89,8 @@ fn title(page: &mut Page, glare: &Glare, margin: f64) -> f64 {
         format!("{date} · {} · clear sky assumed · {whose} · arrows point to the sun", glare.wind_words());
     let lines = soft.wrap(&facts, page.width - 2.0 * margin);
     y += page.lines((margin, y), soft, &lines);
-    y + 4.0
+    // Room for the arrow over the first hour.
+    y + 14.0
 }
 
 /// What the window holds: bathing water, docks, rafts and posts; else the spots.

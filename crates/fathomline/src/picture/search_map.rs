@@ -40,14 +40,14 @@ pub fn search_map(scene: &SearchScene) -> String {
     let up = if scene.look.north_up { Bearing::new(0.0) } else { facing(site) };
     let form = Proportion { least: if narrow { 0.85 } else { 0.5 }, most: if narrow { 1.4 } else { 0.8 } };
     let folk = if scene.people.is_empty() { people::from_plan(scene) } else { scene.people.to_vec() };
-    let view = View::fit(&places(scene, &folk), up, (0.0, top, page.width), form);
+    let outlines = cloud::outlines(scene);
+    let view = View::fit(&places(scene, &outlines, &folk), up, (0.0, top, page.width), form);
     let mut labels = Labels::new(view.frame);
     furniture::take_corners(&mut labels, &view);
     things::take_signs(&mut labels, &view, site);
     marks::take_last_seen(&mut labels, &view, scene);
     labels.take(Rect { x: 8.0, y: view.frame.y + 46.0, w: 176.0 * page.unit(), h: 62.0 });
     let lanes = Lanes::place(&page, &view, (scene, &mut labels));
-    let outlines = cloud::outlines(scene);
     frame_clip(&mut page, &view);
     page.open("clip-path=\"url(#frame)\"");
     let bottom = Bottom { site, ground: scene.setting.ground, view: &view, quiet: true };
@@ -139,16 +139,13 @@ fn fitting(parts: &[&str], (set, room): (Type, f64)) -> String {
     joined.or_else(|| cut().find(|text| set.width(text) <= room)).unwrap_or_default()
 }
 
-/// What the window must hold: outlines, lanes, last seen points; people, posts and rafts that are near.
-fn places(scene: &SearchScene, folk: &[Person]) -> Vec<Spot> {
-    let mut places: Vec<Spot> = Vec::new();
-    if let (Some(map), Some(level)) = (scene.map, window_level(scene)) {
-        places.extend(
-            (0..map.grid.len())
-                .filter(|&k| map.values[k] >= level && level > 0.0)
-                .map(|k| map.grid.centre(k)),
-        );
-    } else {
+/// What the window must hold: the widest outline that is drawn, lanes, last seen points; people, posts and rafts that are near.
+///
+/// Ground that is scattered over a lake would make the lanes too small to read.
+fn places(scene: &SearchScene, outlines: &cloud::Outlines, folk: &[Person]) -> Vec<Spot> {
+    let drawn = outlines.iter().rfind(|(share, rings)| *share <= 0.9 && !rings.is_empty());
+    let mut places: Vec<Spot> = drawn.iter().flat_map(|(_, rings)| rings.iter().flatten().copied()).collect();
+    if drawn.is_none() && scene.plan.runs.is_empty() {
         places.extend(cloud::dots(scene.cloud, 200));
     }
     for run in &scene.plan.runs {
@@ -209,14 +206,6 @@ fn nearest_marks(site: &water::Site, middle: Spot, near_m: f64) -> Vec<Spot> {
     marks.sort_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle)));
     marks.truncate(2);
     marks
-}
-
-/// Level of the outline the window must hold: the widest that is no wider than 90 %, since the outermost may lie all
-/// over the water and would make the search itself small.
-fn window_level(scene: &SearchScene) -> Option<f64> {
-    let levels = cloud::levels(scene);
-    let inner = levels.iter().rfind(|(share, _)| *share <= 0.9);
-    inner.or(levels.first()).map(|(_, level)| *level)
 }
 
 /// A share in whole per cent, never 0 or 100 where it is neither.

@@ -208,7 +208,7 @@ impl Asked<'_> {
         let light = asked.light(notes)?;
         let (first, last) = (light.dates[0], light.dates[light.dates.len() - 1]);
         notes.push(format!(
-            "view over {first} to {last}, {} to {}, clear sky, wind {:.1} m/s from no side",
+            "view over {first} to {last}, {} to {}, clear sky, wind {:.1} m/s, taken the same all round",
             glare::clock(light.open.0.0),
             glare::clock(light.open.0.1),
             light.wind.0.speed_mps

@@ -54,6 +54,10 @@ impl<'a> Told<'a> {
         notes.extend(reach.notes.iter().cloned());
         notes.extend(landing);
         notes.extend(unmanned(loaded, &reach));
+        let dry = all.iter().filter(|zone| zone.area_m2 == 0.0);
+        notes.extend(
+            dry.map(|zone| format!("{} holds no water at this stage: nothing is told of it", zone.zone)),
+        );
         Told { loaded, paces, reach, zones, back, all, worst, asked, notes }
     }
 

@@ -1,5 +1,6 @@
 //! HTTP over a plain socket, so that a test can also send what no browser would.
 
+use flate2::write::GzDecoder;
 use serde_json::Value;
 use std::io::{BufRead, BufReader, Error, ErrorKind, Result, Write};
 use std::net::TcpStream;
@@ -118,13 +119,18 @@ pub fn read_chunk(reader: &mut impl BufRead) -> Result<Option<Vec<u8>>> {
     Ok((length > 0).then_some(chunk))
 }
 
-/// Live updates of one phone.
+/// Live updates of one phone, as a page takes them: what changed is laid over what came before.
 pub struct Live {
     reader: BufReader<TcpStream>,
     text: Vec<u8>,
+    pack: Option<GzDecoder<Vec<u8>>>,
+    /// The screen so far.
+    screen: Value,
+    /// Bytes that came over the wire.
+    pub bytes: usize,
 }
 
-/// One message of a stream.
+/// One message of a stream; a change comes as the whole screen.
 #[derive(Debug)]
 pub struct Message {
     pub id: Option<u64>,
@@ -134,13 +140,26 @@ pub struct Message {
 
 impl Live {
     pub fn open(port: u16, headers: &[(&str, &str)]) -> Result<Live> {
+        Live::open_since(port, headers, 0)
+    }
+
+    /// As a phone that holds a picture of an entry.
+    pub fn open_since(port: u16, headers: &[(&str, &str)], seq: u64) -> Result<Live> {
         let mut stream = connect(port)?;
-        stream.write_all(&written("GET", "/api/live", headers, None))?;
+        stream.write_all(&written("GET", &format!("/api/live?since={seq}"), headers, None))?;
         let mut reader = BufReader::new(stream);
-        match read_head(&mut reader)? {
-            (200, _) => Ok(Live { reader, text: Vec::new() }),
-            (status, _) => Err(Error::other(format!("status {status}"))),
+        let (status, answered) = read_head(&mut reader)?;
+        if status != 200 {
+            return Err(Error::other(format!("status {status}")));
         }
+        let is_packed = answered.iter().any(|(name, value)| name == "content-encoding" && value == "gzip");
+        let pack = is_packed.then(|| GzDecoder::new(Vec::new()));
+        Ok(Live { reader, text: Vec::new(), pack, screen: Value::Null, bytes: 0 })
+    }
+
+    /// As a browser does it: packed.
+    pub fn open_packed(port: u16, headers: &[(&str, &str)]) -> Result<Live> {
+        Live::open(port, &[headers, &[("accept-encoding", "gzip, deflate")]].concat())
     }
 
     /// The next message, whenever it comes.
@@ -148,11 +167,36 @@ impl Live {
         loop {
             if let Some(end) = self.text.windows(2).position(|two| two == b"\n\n") {
                 let message: Vec<u8> = self.text.drain(..end + 2).collect();
-                return Ok(read_message(&String::from_utf8_lossy(&message)));
+                return Ok(self.take(read_message(&String::from_utf8_lossy(&message))));
             }
             let chunk = read_chunk(&mut self.reader)?.ok_or(Error::from(ErrorKind::UnexpectedEof))?;
-            self.text.extend(chunk);
+            self.bytes += chunk.len();
+            match &mut self.pack {
+                None => self.text.extend(chunk),
+                Some(pack) => {
+                    pack.write_all(&chunk)?;
+                    pack.flush()?;
+                    self.text.append(pack.get_mut());
+                }
+            }
         }
+    }
+
+    fn take(&mut self, message: Message) -> Message {
+        match message.event.as_str() {
+            "screen" => self.screen = message.data.clone(),
+            "change" => {
+                for (name, value) in message.data.as_object().expect("a change is an object") {
+                    match value.as_object().filter(|_| name == "map") {
+                        Some(map) => map.iter().for_each(|(k, v)| self.screen["map"][k] = v.clone()),
+                        None => self.screen[name] = value.clone(),
+                    }
+                }
+                return Message { event: "screen".into(), data: self.screen.clone(), ..message };
+            }
+            _ => {}
+        }
+        message
     }
 
     /// The next message of one kind.

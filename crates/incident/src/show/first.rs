@@ -99,6 +99,12 @@ impl View<'_> {
                 )],
                 "Watch. Type what is called.",
             ),
+            // Whoever starts the desk again in the middle of a search must not read what holds at its beginning.
+            None if self.thought_of_now().is_none() && !incident.orders.is_empty() => words(
+                "The desk was started again",
+                &["Orders given stand.", "Go on, and report."],
+                "It works the search out of its log; new orders come in a moment.",
+            ),
             None => words("Nothing to say now", &["Watch the lines.", "Type what is called."], ""),
         }
     }

@@ -16,6 +16,7 @@ use crate::event::{DayOpened, Entry, Event};
 use crate::report::{Person, Role};
 use std::collections::BTreeMap;
 use std::sync::Arc;
+use water::Day;
 
 /// Everything that is known from the log.
 #[derive(Clone, Debug, Default)]
@@ -42,6 +43,22 @@ pub struct State {
     pub loose: Vec<Arc<Entry>>,
 }
 
+/// A day on which one of the crew, and nobody else, leads.
+///
+/// # Inputs
+/// - `day` · `lead`: place in its crew
+///
+/// # Gives
+/// The same day but for who may lead.
+///
+/// # Source
+/// docs/handbook/alarm-room.md
+pub fn led_by(day: &Day, lead: usize) -> Day {
+    let mut day = day.clone();
+    day.crew.iter_mut().enumerate().for_each(|(k, member)| member.lead = k == lead);
+    day
+}
+
 impl State {
     /// Takes in the next entry of the log.
     pub fn apply(&mut self, entry: &Entry) {
@@ -57,7 +74,7 @@ impl State {
                 if let Some(day) = &self.day {
                     self.incidents += 1;
                     let alarm = (self.incidents, entry.happened_at_ms, *practice);
-                    self.incident = Some(Incident::open((day.clone(), self.cards), alarm));
+                    self.incident = Some(Incident::open((self.led(day), self.cards), alarm));
                 }
             }
             _ => {}
@@ -92,6 +109,21 @@ impl State {
             (if led { Role::Recorder } else { Role::Lead }, None)
         });
         Sender { device: device.to_owned(), role, person }
+    }
+
+    /// Who took the lead by name, as a place in the day's crew.
+    pub fn lead_index(&self) -> Option<usize> {
+        let lead =
+            self.devices.values().find(|(role, _)| *role == Role::Lead).and_then(|(_, person)| *person)?;
+        self.day.as_ref()?.people.iter().position(|person| *person == lead)
+    }
+
+    /// The day with whoever took the lead as the one who gives the orders: nobody is in charge and in the water.
+    fn led(&self, day: &Arc<DayOpened>) -> Arc<DayOpened> {
+        match self.lead_index() {
+            Some(lead) => Arc::new(DayOpened { day: led_by(&day.day, lead), ..(**day).clone() }),
+            None => Arc::clone(day),
+        }
     }
 
     fn take_role(&mut self, device: &str, role: Role, person: Option<Person>) {

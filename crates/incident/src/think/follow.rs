@@ -8,17 +8,22 @@ use super::thought::Thought;
 use crate::event::{Entry, Event};
 use crate::names::mark;
 use crate::opening::{Water, marked};
+use crate::report::Where;
 use crate::state::{Incident, Phase};
 use measure::Seed;
 use search::Setting;
 use search::belief::{Belief, Currents};
 use search::course::{Course, Opening, Told};
 use search::told::{Happening, Report};
+use search::zero::Zero;
 use std::sync::Arc;
 use water::{Day, FloatRun, Flow};
 
 /// Size of the cloud that is shown before anything is told.
 const FIRST_PARTICLES: usize = 20_000;
+
+/// A card with the words for its place, if there is one.
+type Read = Option<(String, Zero)>;
 
 /// An incident followed so far.
 #[derive(Debug)]
@@ -39,6 +44,8 @@ pub(super) struct Followed {
     /// The belief before that.
     pub first: Option<Belief>,
     pub ledger: Ledger,
+    /// The morning's card of a place, worked out before the time was told.
+    ahead: Option<(Where, Read)>,
     /// The place of the morning's card that was held against the first plan, in words.
     pub card_of: Option<String>,
     /// When the last entry that matters was recorded.
@@ -72,6 +79,7 @@ impl Followed {
             course: None,
             first: None,
             ledger: Ledger::default(),
+            ahead: None,
             card_of: None,
             at_ms: incident.alarm_at_ms,
             effort,
@@ -126,7 +134,7 @@ impl Followed {
                 })),
             }
         }
-        let card = self.incident.cards.and_then(|cards| cards.read(&self.incident, water));
+        let card = self.card(water);
         let opening = Opening {
             now_s: self.incident.since_s(entry.recorded_at_ms),
             others: &all[1..],
@@ -140,6 +148,28 @@ impl Followed {
         places.into_iter().for_each(|at_s| course.shore_looked(at_s, share));
         self.card_of = card.map(|(place, _)| place);
         (self.course, self.first) = (Some(course), None);
+    }
+
+    /// The morning's card of the place that was told; the one worked out ahead, if it is of that place.
+    fn card(&mut self, water: &Water) -> Read {
+        let told = self.incident.sightings.get(&1).and_then(|sighting| sighting.place.as_ref());
+        match self.ahead.take() {
+            Some((place, read)) if Some(&place) == told => read,
+            _ => self.incident.cards.and_then(|cards| cards.read(&self.incident, water)),
+        }
+    }
+
+    /// Works ahead what the next entry will most likely ask for: the card of a place while the time is still asked.
+    pub fn prepare(&mut self, water: &Water) {
+        let told = self.incident.sightings.get(&1).and_then(|sighting| sighting.place.clone());
+        let Some(place) = told.filter(|_| self.course.is_none() && self.incident.phase == Phase::Asking)
+        else {
+            return;
+        };
+        if self.ahead.as_ref().is_none_or(|(known, _)| *known != place) {
+            let read = self.card(water);
+            self.ahead = Some((place, read));
+        }
     }
 
     /// The current was timed again: it holds from then on, and the morning's floats count no more.

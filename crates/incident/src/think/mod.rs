@@ -93,4 +93,12 @@ impl Thinker {
         }
         self.thought.clone()
     }
+
+    /// Works ahead, between two entries, what the next will most likely ask for. Changes no thought: with it or without,
+    /// the same log gives the same.
+    pub fn prepare(&mut self) {
+        if let Some(followed) = &mut self.followed {
+            followed.prepare(&self.water);
+        }
+    }
 }

@@ -3,9 +3,11 @@
 //! A row of cells wholly inside a stretch is one unbroken run of particles; only cells on its edge are
 //! tested one by one. The product and the yardsticks use the same order and the same walk.
 
+use super::four::Four;
 pub use super::outline::Outline;
+use super::sift::Own;
+pub use super::sift::Sides;
 pub use super::sort::{GROUP, Group, STEPS, Sorted};
-use measure::Spot;
 use std::ops::Range;
 use water::Grid;
 
@@ -59,44 +61,35 @@ impl CellOrder {
         self.first[cells.start] as usize..self.first[cells.end] as usize
     }
 
-    /// How much of each place of one cell a stretch covers: 1 or 0 where that is certain, else not a number.
+    /// On which side of a stretch's edge the places of one cell lie.
     ///
     /// # Inputs
-    /// - `shape` · `cell` · `sorted`: the places in this order · `shares`: takes the shares, group by group as
-    ///   [`Sorted::groups`] gives them; places of other cells in the first and last group get 0
+    /// - `shape` · `cell` · `sorted`: the places in this order · `visit`: is given every group that holds places of the
+    ///   cell, the number that its first place has in the order, and its sides
     ///
     /// # Gives
-    /// Whether any share is not a number and must be found from the place itself.
+    /// Whether any place is open and must be told from the place itself.
     #[inline(always)]
-    pub fn shares(
+    pub fn sift(
         &self,
         shape: &Outline,
         cell: usize,
-        sorted: &Sorted,
-        shares: &mut Vec<[f32; GROUP]>,
+        sorted: &mut Sorted,
+        mut visit: impl FnMut(usize, &mut Group, Sides),
     ) -> bool {
         let of = self.cell(cell);
-        let groups = sorted.groups(&of);
-        if shares.len() < groups.len() {
-            shares.resize(groups.len(), [0.0; GROUP]);
+        if of.is_empty() {
+            return false;
         }
-        let shares = &mut shares[..groups.len()];
-        let doubtful = if cell == self.grid.len() {
+        let first = of.start / GROUP * GROUP;
+        let (lead, kept) = (of.start % GROUP, (of.end - 1) % GROUP + 1);
+        let own = Own::new(sorted.groups_mut(&of), lead, kept);
+        let visit = |line: usize, group: &mut Group, sides: Sides| visit(first + line * GROUP, group, sides);
+        if cell == self.grid.len() {
             // Outside the grid nothing is known but the place itself.
-            shares.fill([f32::NAN; GROUP]);
-            true
-        } else {
-            let (col, row) = ((cell % self.grid.cols) as f64, (cell / self.grid.cols) as f64);
-            let corner = self.grid.corner + Spot::new(col, row) * self.grid.cell_m;
-            shape.shares((corner, self.grid.cell_m), groups, shares)
-        };
-        if let (Some(first), lead) = (shares.first_mut(), of.start % GROUP) {
-            first[..lead].fill(0.0);
+            return own.sift(visit, |_| [Four::all(0); 2]);
         }
-        if let (Some(last), kept) = (shares.last_mut(), of.end % GROUP) {
-            last[if kept == 0 { GROUP } else { kept }..].fill(0.0);
-        }
-        doubtful
+        shape.sift((self.grid.centre(cell), self.grid.cell_m), own, visit)
     }
 
     /// Walks over every particle that a stretch, made larger all round by the blur of its edge, may hold.
@@ -170,7 +163,7 @@ impl CellOrder {
 mod tests {
     use super::*;
     use crate::{Stretch, Sweep};
-    use measure::{Seed, fastmath::wide};
+    use measure::{Seed, Spot, fastmath::wide};
 
     fn cloud(count: u64) -> (Vec<f64>, Vec<f64>) {
         let stream = Seed(4).stream("cells");
@@ -198,6 +191,21 @@ mod tests {
         })
     }
 
+    /// Whether any place of a cell is open, and of each place of its groups whether it is inside and whether it is open.
+    #[inline(always)]
+    fn sifted(
+        order: &CellOrder,
+        shape: &Outline,
+        cell: usize,
+        sorted: &mut Sorted,
+    ) -> (bool, Vec<(bool, bool)>) {
+        let mut all = Vec::new();
+        let any = order.sift(shape, cell, sorted, |_, _, sides| {
+            all.extend((0..GROUP).map(|k| (sides.inside[k] != 0, sides.open[k] != 0)));
+        });
+        (any, all)
+    }
+
     #[test]
     fn the_walk_meets_every_particle_of_a_stretch_once_and_knows_what_is_covered_for_certain() {
         let (mut east, mut north) = cloud(20_000);
@@ -209,7 +217,6 @@ mod tests {
             let grid = Grid { corner: Spot::default(), cell_m, cols, rows };
             let mut sorted = Sorted::default();
             let order = CellOrder::new(grid, [&east, &north, &weight], &mut sorted);
-            let (mut shares, mut vector) = (Vec::new(), Vec::new());
             let (mut certain, mut doubtful) = (0, 0);
             for sweep in stretches().map(|stretch| swept(stretch, steer_m)) {
                 let Some(shape) = Outline::new(&sweep.stretch, 4.5 * steer_m) else { continue };
@@ -218,39 +225,31 @@ mod tests {
                 order.walk(&shape, |piece| {
                     let (Piece::Whole(cells) | Piece::Edge(cells)) = &piece;
                     for cell in cells.clone() {
-                        let any = order.shares(&shape, cell, &sorted, &mut shares);
+                        let (any, sides) = sifted(&order, &shape, cell, &mut sorted);
                         let vectors = wide(
                             #[inline(always)]
-                            || order.shares(&shape, cell, &sorted, &mut vector),
+                            || sifted(&order, &shape, cell, &mut sorted),
                         );
-                        assert_eq!(any, vectors);
-                        let bits = |shares: &[[f32; GROUP]]| {
-                            shares.iter().flatten().map(|share| share.to_bits()).collect::<Vec<_>>()
-                        };
-                        let groups = sorted.groups(&order.cell(cell)).len();
-                        assert_eq!(
-                            bits(&shares[..groups]),
-                            bits(&vector[..groups]),
-                            "the same bits as vectors"
-                        );
-                        let first = order.cell(cell).start / GROUP;
-                        for i in order.cell(cell) {
-                            let (from, share) =
-                                (sorted.from(i), f64::from(shares[i / GROUP - first][i % GROUP]));
+                        assert_eq!((any, &sides), (vectors.0, &vectors.1), "the same as vectors");
+                        let first = order.cell(cell).start / GROUP * GROUP;
+                        for (i, (inside, open)) in (first..).zip(sides) {
+                            if !order.cell(cell).contains(&i) {
+                                assert!(!inside && !open, "only its own places");
+                                continue;
+                            }
+                            let from = sorted.from(i);
                             met[from] += 1;
                             let covered = cover(from);
                             assert!(matches!(piece, Piece::Edge(_)) || covered > 0.999_99, "{sweep:?}");
-                            assert!(share.is_nan() || (share - covered).abs() < 1e-5, "{from} of {sweep:?}");
-                            assert!(any || !share.is_nan());
-                            match share.is_nan() {
-                                _ if cell == grid.len() => {}
+                            let share = if inside { 1.0 } else { 0.0 };
+                            assert!(!(inside && open) && (any || !open));
+                            assert!(open || (share - covered).abs() < 1e-5, "{from} of {sweep:?}");
+                            match open {
+                                _ if cell == grid.len() => assert!(open),
                                 true => doubtful += 1,
                                 false => certain += 1,
                             }
                         }
-                        let own = order.cell(cell).len();
-                        let counted = shares[..sorted.groups(&order.cell(cell)).len()].iter().flatten();
-                        assert!(counted.filter(|&&share| share != 0.0).count() <= own, "only its own places");
                     }
                 });
                 for place in 0..met.len() {

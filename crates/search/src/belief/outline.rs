@@ -1,5 +1,7 @@
 //! The outline of a stretch as the walk over cells asks it: which rows, from where to where, and whether a cell lies inside.
 
+use super::four::Four;
+use super::sift::{Band, Own, Sides};
 use super::sort::{GROUP, Group, STEPS};
 use crate::sweep::Stretch;
 use measure::Spot;
@@ -137,80 +139,61 @@ impl Outline {
         }
     }
 
-    /// How much of each place of one cell the stretch covers: 1 inside for certain, 0 outside for certain, else not a number.
+    /// On which side of the edge each place of one cell lies, group by group.
     ///
-    /// Places are known to a 65,536th of their cell, and tested with 32 bits, of which a vector holds eight; those nearer
-    /// the edge than both can tell, or than its blur, are left to the caller.
+    /// Places are known to a 65,536th of their cell; those nearer the edge than that can tell, or than its blur, are open.
     ///
     /// # Inputs
-    /// - `corner` · `cell_m`: the cell · `groups`: its places · `shares`: takes one share a place
+    /// - `centre` · `cell_m`: the cell · `own`: its places · `visit`: is given the number of every group from 0, the group
+    ///   and its sides
     ///
     /// # Gives
-    /// Whether any share is not a number.
+    /// Whether any place is open.
     #[inline(always)]
-    pub(super) fn shares(
+    pub(super) fn sift(
         &self,
-        (corner, cell_m): (Spot, f64),
-        groups: &[Group],
-        shares: &mut [[f32; GROUP]],
+        (centre, cell_m): (Spot, f64),
+        own: Own,
+        visit: impl FnMut(usize, &mut Group, Sides),
     ) -> bool {
         let step_m = cell_m / STEPS;
-        // A place is taken to lie in the middle of its step.
-        let start = corner + Spot::new(0.5 * step_m, 0.5 * step_m);
         match &self.shape {
             Shape::Strip { middle, along, half_length, half_width } => {
-                let (ahead, across) = ((start - *middle).dot(*along), along.cross(start - *middle));
-                let size_m = ahead.abs() + across.abs() + 2.0 * cell_m + half_length + half_width;
-                let end = step_m + rounding(size_m, [start, *middle]);
-                let side = end + self.margin_m;
-                let [east, north] = [along.east * step_m, along.north * step_m].map(|slope| slope as f32);
-                let (ahead, across) = (ahead as f32, across as f32);
-                let out = [half_length + end, half_width + side].map(|most| most as f32);
-                let sure = [half_length - end, half_width - side].map(|most| most as f32);
-                judge(groups, shares, |col, row| {
-                    let off_end = (ahead + (col * east + row * north)).abs();
-                    let off_side = (across + (row * east - col * north)).abs();
-                    ((off_end > out[0]) | (off_side > out[1]), (off_end < sure[0]) & (off_side < sure[1]))
-                })
+                let (from, blur) = (centre - *middle, rounding([centre, *middle]));
+                let left = Spot::new(-along.north, along.east);
+                let ends = Band::new(from.dot(*along), *along, (*half_length, blur), step_m);
+                let sides = Band::new(from.dot(left), left, (*half_width, blur + self.margin_m), step_m);
+                own.sift_strip(visit, [ends, sides])
             }
             Shape::Disc { middle, radius } => {
-                let from = start - *middle;
+                // A place is taken to lie in the middle of its step.
+                let from = centre + Spot::new(0.5 * step_m, 0.5 * step_m) - *middle;
+                // Some ten roundings of 32 bits, of half a unit in the last place or 6e-8 of the figure, are below 1e-6 of it.
                 let size_m = from.east.abs() + from.north.abs() + 2.0 * cell_m + radius;
-                let blur = step_m + rounding(size_m, [start, *middle]) + self.margin_m;
+                let blur = step_m + 1e-6 * size_m + rounding([centre, *middle]) + self.margin_m;
                 let [inner, outer] = [(radius - blur).max(0.0), radius + blur].map(|r| (r * r) as f32);
                 let (east, north, step) = (from.east as f32, from.north as f32, step_m as f32);
-                judge(groups, shares, |col, row| {
-                    let (east, north) = (east + col * step, north + row * step);
-                    let square = east * east + north * north;
-                    (square > outer, square < inner)
-                })
+                own.sift(
+                    visit,
+                    #[inline(always)]
+                    |group| {
+                        let mut told = [[0; GROUP]; 2];
+                        for k in 0..GROUP {
+                            let [e, n] = group.from_middle(k).map(f32::from);
+                            let (east, north) = (east + e * step, north + n * step);
+                            let square = east * east + north * north;
+                            told[0][k] = -i32::from(square < inner);
+                            told[1][k] = -i32::from(square > outer);
+                        }
+                        told.map(Four::of)
+                    },
+                )
             }
         }
     }
 }
 
-/// More than a test with 32 bits is off by, for figures that together are no larger than `size_m`, and than the coordinates
-/// of the places themselves are off by.
-fn rounding(size_m: f64, spots: [Spot; 2]) -> f64 {
-    // Some ten roundings of half a unit in the last place, 6e-8 of the figure, are at most 6e-7 of it.
-    1e-6 * size_m + spots.iter().map(|spot| 1e-14 * (spot.east.abs() + spot.north.abs())).sum::<f64>()
-}
-
-/// Shares of places from their steps by `sides`, which says whether a place is out and whether it is in for certain.
-///
-/// The steps are laid side by side first: then all of it is one plain loop, of which the compiler makes vectors.
-#[inline(always)]
-fn judge(groups: &[Group], shares: &mut [[f32; GROUP]], sides: impl Fn(f32, f32) -> (bool, bool)) -> bool {
-    for (group, shares) in groups.iter().zip(shares.iter_mut()) {
-        *shares = group.steps.map(f32::from_bits);
-    }
-    let mut doubtful = 0;
-    for share in shares.as_flattened_mut() {
-        let steps = share.to_bits();
-        let (out, sure) = sides((steps & 0xFFFF) as i32 as f32, (steps >> 16) as i32 as f32);
-        let inside = if sure { 1.0 } else { f32::NAN };
-        *share = if out { 0.0 } else { inside };
-        doubtful |= u32::from(!(out | sure));
-    }
-    doubtful != 0
+/// More than the coordinates of two spots, and what is worked out from them, are off by.
+fn rounding(spots: [Spot; 2]) -> f64 {
+    spots.iter().map(|spot| 1e-14 * (spot.east.abs() + spot.north.abs())).sum()
 }

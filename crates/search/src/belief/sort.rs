@@ -14,6 +14,9 @@ pub const GROUP: usize = 4;
 /// A cell's side is cut into this many steps; places are known within their cell to one step.
 pub const STEPS: f64 = 65_536.0;
 
+/// Turned over, these bits make steps from the middle of a cell of those from its corner, and the other way round.
+const MIDDLES: u32 = 0x8000_8000;
+
 /// Places keyed at a time: a vector loop over what the first-level cache holds.
 const BLOCK: usize = 512;
 
@@ -21,7 +24,7 @@ const BLOCK: usize = 512;
 #[derive(Clone, Copy, Debug, Default)]
 #[repr(align(64))]
 pub struct Group {
-    /// Steps east in the cell (lower half) and steps north (upper half).
+    /// Steps east (lower half) and north (upper half) of the middle of the cell, each with its sign.
     pub(super) steps: [u32; GROUP],
     /// Number in the input.
     from: [u32; GROUP],
@@ -32,8 +35,21 @@ pub struct Group {
 impl Group {
     /// Steps east and north in its cell, each 0 to 65,535.
     #[inline(always)]
-    pub fn steps(&self, slot: usize) -> (usize, usize) {
-        ((self.steps[slot] & 0xFFFF) as usize, (self.steps[slot] >> 16) as usize)
+    pub fn steps(&self, slot: usize) -> [usize; 2] {
+        let steps = self.steps[slot] ^ MIDDLES;
+        [(steps & 0xFFFF) as usize, (steps >> 16) as usize]
+    }
+
+    /// Steps east and north of the middle of its cell.
+    #[inline(always)]
+    pub(super) fn from_middle(&self, slot: usize) -> [i16; 2] {
+        [self.steps[slot] as i16, (self.steps[slot] >> 16) as i16]
+    }
+
+    /// Which place of the input this one was.
+    #[inline(always)]
+    pub fn from(&self, slot: usize) -> usize {
+        self.from[slot] as usize
     }
 }
 
@@ -64,7 +80,7 @@ impl Sorted {
     /// Which place of the input this one was.
     #[inline(always)]
     pub fn from(&self, place: usize) -> usize {
-        self.groups[place / GROUP].from[place % GROUP] as usize
+        self.groups[place / GROUP].from(place % GROUP)
     }
 
     /// Weight of a place.
@@ -194,7 +210,7 @@ fn soon<const WRITTEN: bool>(groups: &[Group], line: usize) {
     let _ = (groups, line);
 }
 
-/// Key of every place of a block: its cell (`grid.len()` is outside) over its steps north and east.
+/// Key of every place of a block: its cell (`grid.len()` is outside) over its steps north and east of the middle.
 #[inline(always)]
 fn key(grid: &Grid, [east, north]: [&[f64]; 2], keys: &mut [u64], in_steps: impl Fn(f64) -> f64) {
     let (cols, rows) = (grid.cols as f64 * STEPS, grid.rows as f64 * STEPS);
@@ -204,6 +220,7 @@ fn key(grid: &Grid, [east, north]: [&[f64]; 2], keys: &mut [u64], in_steps: impl
         let inside = (col >= 0.0) & (row >= 0.0) & (col < cols) & (row < rows);
         let (col, row) = (fastmath::whole(fastmath::floor(col)), fastmath::whole(fastmath::floor(row)));
         let within = u64::from((row >> 16) as u32) * per_row + u64::from((col >> 16) as u32);
-        *key = (if inside { within } else { outside }) << 32 | (row & 0xFFFF) << 16 | col & 0xFFFF;
+        let steps = (row & 0xFFFF) << 16 | col & 0xFFFF;
+        *key = (if inside { within } else { outside }) << 32 | steps ^ u64::from(MIDDLES);
     }
 }

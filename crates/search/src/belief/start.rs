@@ -55,13 +55,7 @@ impl Belief {
             (masses.bottom, masses.afloat) = (0.0, 0.0);
             return Noted { value: Belief::from_cloud(Cloud::default(), masses), notes };
         }
-        let bathing = if alarm.sightings.is_empty() { bathing_cells(setting, &basin) } else { Vec::new() };
-        if alarm.sightings.is_empty() {
-            notes.push(format!(
-                "nobody saw them: spread over {}",
-                if bathing.is_empty() { "all the water" } else { "the bathing areas" }
-            ));
-        }
+        let bathing = bathing_cells(setting, &basin);
         let count = particles.max(FEWEST);
         let starts = starts((&basin, &bathing), alarm, seed, count, &mut notes);
         let fates = fates(&basin, water, &starts, seed);

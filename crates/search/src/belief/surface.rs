@@ -2,7 +2,7 @@
 //!
 //! Each particle first draws which sightings are right. The sharpest right one gives the place, the others
 //! weigh it through a bounded random walk; wrong ones say nothing. A particle for which none is right lies
-//! anywhere in the water.
+//! among the bathers as far as the sightings speak of a bather, else anywhere in the water.
 
 use super::basin::{Basin, Bottom};
 use super::witness::{CellTable, DRAW_COUNTERS, Testimony};
@@ -16,6 +16,9 @@ pub const BLOCK: usize = 4096;
 
 /// Sightings used at most; the sharpest are kept.
 const MOST_SIGHTINGS: usize = 12;
+
+/// Places of each sighting that are tried for how far it speaks of a bather.
+const BATHED_DRAWS: u64 = 64;
 
 /// Marks a particle that rests on no sighting.
 pub const NO_SOURCE: u8 = u8::MAX;
@@ -109,7 +112,12 @@ struct Evidence<'a> {
     kind: AlarmKind,
     witnesses: Vec<Witness>,
     talked: bool,
+    /// All the water.
     anywhere: CellTable,
+    /// The bathing areas.
+    bathing: CellTable,
+    /// Chance that who is not where anybody says is in a bathing area.
+    bathed: f64,
     /// Depth from which a non-swimmer is in trouble \[m\], and how much that counts.
     chin_m: f64,
     chin_share: f64,
@@ -158,7 +166,7 @@ impl Rules {
 /// Where and when trouble began, drawn from everything told.
 ///
 /// # Inputs
-/// - `basin`: today's water, not empty · `bathing`: cells to fall back on when nobody saw anything · `alarm` · `seed` · `count`
+/// - `basin`: today's water, not empty · `bathing`: cells of the bathing areas · `alarm` · `seed` · `count`
 ///
 /// # Gives
 /// `count` starts with weights; drawn anew in up to four batches while the effective number is below
@@ -211,7 +219,13 @@ impl<'a> Evidence<'a> {
             ));
             witnesses.truncate(MOST_SIGHTINGS);
         }
-        let fallback = if witnesses.is_empty() && !bathing.is_empty() { bathing } else { &basin.cells };
+        if witnesses.is_empty() {
+            notes.push(format!(
+                "{}: spread over {}",
+                if alarm.sightings.is_empty() { "nobody saw them" } else { "no sighting can be used" },
+                if bathing.is_empty() { "all the water" } else { "the bathing areas" }
+            ));
+        }
         let height_m = alarm.missing.height_m;
         let height_m =
             if height_m.is_finite() && height_m > 0.3 { height_m } else { value("height_missing_m") };
@@ -219,8 +233,10 @@ impl<'a> Evidence<'a> {
             basin,
             kind: alarm.kind,
             talked: witnesses.iter().any(|w| w.exponent < 1.0),
+            bathed: bathed(basin, bathing, &witnesses),
             witnesses,
-            anywhere: CellTable::new(fallback, |_| 1.0),
+            anywhere: CellTable::new(&basin.cells, |_| 1.0),
+            bathing: CellTable::new(bathing, |_| 1.0),
             chin_m: value("chin_share") * height_m,
             chin_share: match alarm.missing.swimmer {
                 Some(true) => 0.0,
@@ -312,7 +328,8 @@ impl<'a> Evidence<'a> {
     /// A particle that no sighting places.
     fn unseen(&self, stream: Stream, base: u64) -> Start {
         let u = |k: u64| stream.u01(base + k);
-        let spot = self.anywhere.draw(self.basin, u(128), u(129), u(130));
+        let water = if u(131) < self.bathed { &self.bathing } else { &self.anywhere };
+        let spot = water.draw(self.basin, u(128), u(129), u(130));
         let window = match self.kind {
             AlarmKind::SeenGoingUnder => self.rules.struggle_s.1,
             AlarmKind::CountShort | AlarmKind::CannotBeFound => self.rules.unseen_window_s,
@@ -376,6 +393,30 @@ impl<'a> Evidence<'a> {
         let shallow = self.rules.shallow_floor;
         1.0 - self.chin_share * (1.0 - (shallow + (1.0 - shallow) * step))
     }
+}
+
+/// How far the witnesses speak of a bather: the mean share of the places they leave open that lie no farther from a bathing area than a
+/// bather strays. All of it where nobody saw anything, nothing where nobody bathes.
+///
+/// Whoever was seen bathing and is not where the witness says is far likelier elsewhere among the bathers than in the middle of a lake.
+fn bathed(basin: &Basin, bathing: &[u32], witnesses: &[Witness]) -> f64 {
+    if bathing.is_empty() || witnesses.is_empty() {
+        return if bathing.is_empty() { 0.0 } else { 1.0 };
+    }
+    let near_m = value("wander_bound_m");
+    let among =
+        |spot: Spot| bathing.iter().any(|&cell| basin.grid.centre(cell as usize).distance(spot) <= near_m);
+    let stream = Seed(0).stream("among bathers");
+    let hits = witnesses
+        .iter()
+        .enumerate()
+        .flat_map(|(i, witness)| (0..BATHED_DRAWS).map(move |k| (i, k, witness)))
+        .filter(|&(i, k, witness)| {
+            let counter = (i as u64 * BATHED_DRAWS + k) * DRAW_COUNTERS;
+            among(witness.anchor.draw(basin, stream, counter))
+        })
+        .count();
+    hits as f64 / (witnesses.len() as u64 * BATHED_DRAWS) as f64
 }
 
 /// The sightings that can be used, with what is known of each witness.

@@ -142,28 +142,42 @@ impl Belief {
         let (order, pools) = (&self.order, &mut self.pools);
         let (cloud, raw) = (&mut self.cloud, &mut self.raw);
         let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
-        let mut cover_particle = |raw: &mut Sorted, i: usize, share: f64| {
-            if f64::from(cloud.rest_s[i]) > sweep.from_s || share == 0.0 {
-                return;
+        let mut cover_particle = |i: usize, cover: f64| {
+            if f64::from(cloud.rest_s[i]) > sweep.from_s {
+                return None;
             }
-            let cover = if share.is_nan() { sweep.cover(cloud.spot(i)) } else { share };
             let passes = ((cover * PASS_STEP).round() / PASS_STEP) as f32;
-            if passes > 0.0 {
+            (passes > 0.0).then(|| {
                 pools[at].passes[i] += passes;
                 cloud.passes[sweep.method.index()][i] += passes;
                 let bed = cloud.bed[i];
-                raw.set_weight(i, cloud.prior[i] * miss(pools, i, bed, hidden[bed as usize]));
-            }
+                cloud.prior[i] * miss(pools, i, bed, hidden[bed as usize])
+            })
         };
-        let mut shares = Vec::new();
+        // Where particles lie is read while the rest of the cloud changes.
+        let (east, north) = (&cloud.east, &cloud.north);
         order.walk(&shape, |piece| match piece {
-            Piece::Whole(cells) => order.particles(&cells).for_each(|i| cover_particle(raw, i, 1.0)),
+            Piece::Whole(cells) => {
+                for i in order.particles(&cells) {
+                    if let Some(weight) = cover_particle(i, 1.0) {
+                        raw.set_weight(i, weight)
+                    }
+                }
+            }
             Piece::Edge(cells) => {
-                for of in cells {
-                    order.shares(&shape, of, raw, &mut shares);
-                    let first = order.cell(of).start / GROUP;
-                    order.cell(of).for_each(|i| {
-                        cover_particle(raw, i, f64::from(shares[i / GROUP - first][i % GROUP]))
+                for cell in cells {
+                    order.sift(&shape, cell, raw, |first, group, sides| {
+                        for k in 0..GROUP {
+                            let i = first + k;
+                            let cover = match (sides.inside[k], sides.open[k]) {
+                                (0, 0) => continue,
+                                (0, _) => sweep.cover(Spot::new(east[i], north[i])),
+                                _ => 1.0,
+                            };
+                            if let Some(weight) = cover_particle(i, cover) {
+                                group.weight[k] = weight
+                            }
+                        }
                     });
                 }
             }

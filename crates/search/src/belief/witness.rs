@@ -109,7 +109,8 @@ impl Testimony {
         let by = &sighting.by;
         match &sighting.seen {
             Seen::Point { spot, error_m, stood } => {
-                let wet = usable(*spot, by, basin, notes)?;
+                let doubt_m = error_m.filter(|e| e.is_finite()).unwrap_or(0.0);
+                let wet = usable((*spot, doubt_m), by, basin, notes)?;
                 let distance = match stood {
                     Some(stand) if stand.is_finite() => stand.distance(*spot),
                     _ => basin.to_shore_m(wet),
@@ -131,7 +132,7 @@ impl Testimony {
                 let sight =
                     Sight { by, stood: *stood, bearing: *bearing, sigma_turns: error.max(0.2) / 360.0 };
                 match range_m.filter(|r| r.is_finite() && *r > 0.0) {
-                    Some(stated_m) => Some(sight.at_range(stated_m, *by_mark, basin, notes)),
+                    Some(stated_m) => sight.at_range(stated_m, *by_mark, basin, notes),
                     None => sight.anywhere_along(basin, notes),
                 }
             }
@@ -227,23 +228,36 @@ struct Sight<'a> {
 }
 
 impl Sight<'_> {
-    /// With a distance: a wedge, or the nearest water where the wedge holds none.
-    fn at_range(&self, stated_m: f64, by_mark: bool, basin: &Basin, notes: &mut Vec<String>) -> Testimony {
+    /// With a distance: a wedge, or the nearest water where the wedge holds none; far from any water the bearing alone.
+    fn at_range(
+        &self,
+        stated_m: f64,
+        by_mark: bool,
+        basin: &Basin,
+        notes: &mut Vec<String>,
+    ) -> Option<Testimony> {
         let Sight { by, stood, bearing, sigma_turns } = *self;
         let (range_m, share) = true_range(stated_m, by_mark);
         let place = stood + Spot::towards(bearing, range_m);
         let range_sigma_m = (range_m * share).max(0.5);
         let widest_m = range_sigma_m.max(range_m * sigma_turns * TAU);
         match basin.nearest(place) {
+            Some(wet) if wet.distance(place) > value("sighting_far_m").max(3.0 * widest_m) => {
+                notes.push(format!(
+                    "{by}: bearing {bearing} and distance {stated_m:.0} m end {:.0} m from any water; the distance is not used",
+                    wet.distance(place)
+                ));
+                self.anywhere_along(basin, notes)
+            }
             // Beyond three standard errors no draw would find water.
             Some(wet) if wet.distance(place) > 3.0 * widest_m => {
                 notes.push(format!(
                     "{by}: bearing {bearing} and distance {stated_m:.0} m end on land; moved {:.0} m to the nearest water",
                     wet.distance(place)
                 ));
-                Testimony::Round { spot: wet, sigma_m: widest_m }
+                Some(Testimony::Round { spot: wet, sigma_m: widest_m })
             }
-            _ => Testimony::Wedge { stood, bearing, sigma_turns, range_m, range_sigma_m },
+            _ => Some(Testimony::Wedge { stood, bearing, sigma_turns, range_m, range_sigma_m }),
         }
     }
 
@@ -288,14 +302,18 @@ fn in_area(
     Some(Testimony::Round { spot: wet, sigma_m: value("tap_sigma_floor_m") })
 }
 
-/// A pointed-out place, moved to the nearest water if it is on land.
-fn usable(spot: Spot, by: &str, basin: &Basin, notes: &mut Vec<String>) -> Option<Spot> {
+/// A pointed-out place, moved to the nearest water if it is on land; farther off than a slip it says nothing.
+fn usable((spot, doubt_m): (Spot, f64), by: &str, basin: &Basin, notes: &mut Vec<String>) -> Option<Spot> {
     if !spot.is_finite() {
         notes.push(format!("{by}: the place is not a number; not used"));
         return None;
     }
     let wet = basin.nearest(spot)?;
     let off = wet.distance(spot);
+    if off > value("sighting_far_m").max(3.0 * doubt_m) {
+        notes.push(format!("{by}: the place lies {off:.0} m from any water; not used: ask again where"));
+        return None;
+    }
     if off > 0.0 {
         notes.push(format!("{by}: the place is not in the water; moved {off:.0} m to the nearest water"));
     }

@@ -25,8 +25,17 @@ impl Course {
     /// docs/handbook/alarm.md (which report does what)
     pub fn follow(setting: &Setting, told: &Told) -> Course {
         let mut course = Course::open(setting, told);
-        for report in &told.reports {
-            course.report(setting, told, report);
+        for (k, report) in told.reports.iter().enumerate() {
+            // No two dives of a line end in the same second: a line written twice is one report.
+            let same = |other: &&Report| other.at_s == report.at_s && other.happening == report.happening;
+            match told.reports[..k].iter().find(same) {
+                Some(first) => {
+                    let words =
+                        format!("says the same as line {} at the same second; counted once", first.line);
+                    course.say(report, words);
+                }
+                None => course.report(setting, told, report),
+            }
         }
         if let Some(now_s) = told.now_s {
             course.pass_to(now_s);
@@ -198,7 +207,13 @@ impl Course {
                     );
                     self.state = State::CountShort { order, up, down };
                 }
-                None => self.state = State::Searching,
+                None => {
+                    if self.state == State::Found {
+                        let words = "somebody was reported found before; the search goes on for whoever is still missing";
+                        self.say(report, words.into());
+                    }
+                    self.state = State::Searching;
+                }
             },
             Happening::Found => {
                 self.state = State::Found;

@@ -92,7 +92,8 @@ impl Course {
 
     /// A plan as the search's own: promised of the belief itself, its runs numbered.
     pub(super) fn take_plan(&mut self, plan: Plan, (setting, told): (&Setting, &Told), crew: &[Crew]) {
-        self.plan = plan;
+        let unseen = self.marker.is_none() && self.told_spot(setting.site).is_none();
+        self.plan = Plan { unseen, ..plan };
         let request = self.request(setting, told, (&self.belief, crew));
         self.plan.found_by = crate::plan::check::promise(&self.plan, &request);
         self.number_runs();

@@ -5,7 +5,7 @@ use crate::orders::orders_after;
 use crate::plan::{Crew, Plan, Request, Role, Run, Spent, plan};
 use crate::{Method, Seen, Setting, Sighting, WitnessClass, sighting::true_range};
 use measure::{Spot, parameters::value};
-use water::{Kind, Site};
+use water::{Kind, Shape, Site};
 
 impl Course {
     /// Plans what has not begun, keeping every order under way.
@@ -144,7 +144,7 @@ impl Course {
     /// one, the densest water.
     ///
     /// # Gives
-    /// A place \[m\]; in water unless the witness pointed at land.
+    /// A place \[m\]; the nearest of the site's water where the witness pointed at land.
     ///
     /// # Source
     /// common practice, no published source
@@ -152,8 +152,13 @@ impl Course {
         self.marker.unwrap_or_else(|| self.told_place(site))
     }
 
-    /// The last seen point by what was told alone.
+    /// The last seen point by what was told alone; where nobody told a place, the densest water.
     pub(super) fn told_place(&self, site: &Site) -> Spot {
+        self.told_spot(site).or_else(|| self.densest()).unwrap_or_else(|| meeting_place(site))
+    }
+
+    /// Where the best witness puts them, if any tells a place that can be used.
+    pub(super) fn told_spot(&self, site: &Site) -> Option<Spot> {
         let rank = |s: &Sighting| {
             let class = match s.class {
                 WitnessClass::Guard => 2,
@@ -164,12 +169,12 @@ impl Course {
         };
         let mut best: Option<(&Sighting, Spot)> = None;
         for sighting in &self.alarm.sightings {
-            let Some(spot) = place_of(sighting) else { continue };
+            let Some(spot) = place_of(sighting).and_then(|spot| to_water(site, spot)) else { continue };
             if best.is_none_or(|(other, _)| (rank(sighting), sighting.to_s) >= (rank(other), other.to_s)) {
                 best = Some((sighting, spot));
             }
         }
-        best.map_or_else(|| self.densest().unwrap_or_else(|| meeting_place(site)), |(_, spot)| spot)
+        best.map(|(_, spot)| spot)
     }
 
     /// Middle of the densest five-metre square of the cloud.
@@ -200,6 +205,26 @@ fn place_of(sighting: &Sighting) -> Option<Spot> {
         }
         _ => None,
     }
+}
+
+/// A told place, or the nearest of the site's water to it, as the belief takes it; `None` too far from any to be used.
+fn to_water(site: &Site, spot: Spot) -> Option<Spot> {
+    let mut nearest: Option<Spot> = None;
+    for feature in site.of_kind(Kind::Water) {
+        let Shape::Area(polygons) = &feature.shape else { continue };
+        if crate::belief::inside(polygons, spot) {
+            return Some(spot);
+        }
+        for pair in polygons.iter().flatten().flat_map(|ring| ring.windows(2)) {
+            let along = pair[1] - pair[0];
+            let share = (spot - pair[0]).dot(along) / along.dot(along).max(1e-12);
+            let foot = pair[0] + along * share.clamp(0.0, 1.0);
+            if nearest.is_none_or(|other| foot.distance(spot) < other.distance(spot)) {
+                nearest = Some(foot);
+            }
+        }
+    }
+    nearest.filter(|foot| foot.distance(spot) <= value("sighting_far_m"))
 }
 
 /// Where people gather who have no post: the kit, else a gate, a post, the origin.

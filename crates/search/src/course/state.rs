@@ -3,9 +3,9 @@
 use super::card::HeldCard;
 use crate::belief::{Belief, Currents};
 use crate::orders::{Order, orders_after};
-use crate::plan::{Plan, Run, Team};
+use crate::plan::{Plan, Role, Run, Team};
 use crate::told::Report;
-use crate::{Alarm, Setting, Sweep};
+use crate::{Alarm, Method, Setting, Sweep};
 use measure::{Seed, Spot};
 use water::Day;
 
@@ -170,6 +170,7 @@ impl Course {
         }
         let setting = Setting { day: &self.day, ..*setting };
         let mut all = orders_after(&self.plan, &setting, self.alarm.at_s, &self.given);
+        all.retain(|order| !self.is_with_the_line(order));
         all.iter_mut().for_each(|order| self.word_of_card(order));
         for order in all.iter_mut().filter(|order| order.at_s < self.now_s) {
             order.at_s = self.now_s;
@@ -177,6 +178,15 @@ impl Course {
         }
         all.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
         all
+    }
+
+    /// Whether a first guard who was only to look has joined a line that is at work: nobody is called away from it to the marker.
+    fn is_with_the_line(&self, order: &Order) -> bool {
+        let at_work = |who: &usize| {
+            let mut mine = self.begun.iter().filter(|b| b.binds(*who) && b.team.method != Method::Alone);
+            mine.any(|b| b.run.from_s <= self.now_s)
+        };
+        order.post == Some(Role::First) && order.run.is_none() && order.people.iter().any(at_work)
     }
 }
 

@@ -76,10 +76,21 @@ impl<'a> Places<'a> {
             .min_by(|a, b| far(a).total_cmp(&far(b)))
             .map(|(name, place, _)| (name, place));
         match near {
-            None => format!("east {:.0}, north {:.0} on the map", spot.east, spot.north),
+            None => self.from_origin(spot),
             Some((name, place)) if place.distance(spot) <= AT_M => name.to_string(),
             Some((name, place)) => {
                 format!("{} {} of {name}", self.length(place.distance(spot)), place.bearing_to(spot).word())
+            }
+        }
+    }
+
+    /// Without any mark on the map: from the origin that site.toml names.
+    fn from_origin(&self, spot: Spot) -> String {
+        let origin = Spot::default();
+        match origin.distance(spot) {
+            metres if metres <= AT_M => "the site's origin".into(),
+            metres => {
+                format!("{} {} of the site's origin", self.length(metres), origin.bearing_to(spot).word())
             }
         }
     }

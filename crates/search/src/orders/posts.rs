@@ -5,6 +5,7 @@ use crate::{
     Method, Stretch,
     plan::{Role, Run},
 };
+use measure::parameters::value;
 
 impl Caller<'_> {
     /// First guard: marker, then what they may do there.
@@ -18,7 +19,7 @@ impl Caller<'_> {
         let drop = if kit.markers > 0 { "Drop the marker" } else { "Stay there as the marker" };
         let place = self.places.by_marks(self.plan.last_seen);
         let take = if kit.tubes > 0 { "take a tube" } else { "go" };
-        let go = format!("{take} to the last seen point, {place}. {drop}.");
+        let go = format!("{take} to the {}, {place}. {drop}.", self.whither());
         let (act, end) = match found {
             Some((_, run)) => {
                 let reach_m = match run.legs[0].sweep.stretch {
@@ -39,10 +40,34 @@ impl Caller<'_> {
             }
             None => (self.why_no_search(first), self.joins(first)),
         };
+        let (go, act) = match found {
+            None if self.current_beats(first) => (
+                format!(
+                    "the current beats a swimmer: stay out. {} to the bank down-current of {place}.",
+                    if kit.tubes > 0 { "Take a tube" } else { "Go" }
+                ),
+                "Watch, throw or reach.".to_string(),
+            ),
+            _ => (go, act),
+        };
         let mut order = self.order(self.plan.now_s, vec![first], [go, act, end]);
         order.run = found.map(|(index, _)| index);
         order.post = Some(Role::First);
         Some(order)
+    }
+
+    /// Whether the water at the marker is too deep for this guard to stand and runs faster than they swim with a tube.
+    fn current_beats(&self, first: usize) -> bool {
+        let (spot, setting) = (self.plan.last_seen, self.setting);
+        let depth_m = setting.ground.grid.cell(spot).map_or(0.0, |cell| setting.ground.depth_m[cell]);
+        let stands_m = crate::lines::wade_depth(&setting.day.crew[first], &setting.site.limits);
+        let swims = !stands_m.is_some_and(|limit| depth_m <= limit);
+        swims && setting.flow.at(spot).length() > value("swim_tube_mps")
+    }
+
+    /// What the place of the marker is: nobody may be told of a last seen point that nobody saw.
+    fn whither(&self) -> &'static str {
+        if self.plan.unseen { "most probable place" } else { "last seen point" }
     }
 
     /// Why the first guard only looks: the water is too deep for their feet and nobody watches, or for any dive of theirs.
@@ -121,7 +146,13 @@ impl Caller<'_> {
         let alone = self.plan.jobs.iter().all(|job| job.0 == lead);
         let (watch, end) = if alone {
             (
-                "Nobody goes in. Mark the last seen point from two shore marks. Look, throw or reach.".into(),
+                match self.plan.unseen {
+                    true => "Nobody goes in. Look, throw or reach.".into(),
+                    false => {
+                        "Nobody goes in. Mark the last seen point from two shore marks. Look, throw or reach."
+                            .into()
+                    }
+                },
                 "Send somebody for help.".to_string(),
             )
         } else if watched.is_empty() {
@@ -247,7 +278,7 @@ impl Caller<'_> {
             Vec::new(),
             [
                 format!("call {}.", self.emergency()),
-                format!("Keep eyes on the last seen point, {place}. Count everybody out of the water."),
+                format!("Keep eyes on the {}, {place}. Count everybody out of the water.", self.whither()),
                 "Throw or reach from the edge; nobody swims alone.".into(),
             ],
         );

@@ -174,6 +174,8 @@ pub struct Plan {
     pub now_s: f64,
     /// Last seen point: where the marker is dropped.
     pub last_seen: Spot,
+    /// Whether nobody told a place, so that this is only the most probable one.
+    pub unseen: bool,
     /// Teams.
     pub teams: Vec<Team>,
     /// Everybody's job: (crew index, role, team index if any).

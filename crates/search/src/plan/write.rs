@@ -23,6 +23,7 @@ pub(super) fn write(problem: &Problem, posts: &Posts, draft: Option<(&Split, &Fi
     let mut plan = Plan {
         now_s: problem.request.now_s,
         last_seen: problem.request.last_seen,
+        unseen: false,
         teams: Vec::new(),
         jobs: Vec::new(),
         runs: Vec::new(),

@@ -114,7 +114,8 @@ impl Fields {
         match bare.parse::<f64>() {
             Ok(value) if value >= low && value <= high => Some(value),
             Ok(value) => {
-                let what = format!("{key} is {value} {unit}; it must lie between {low} and {high} {unit}");
+                let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+                let what = format!("{key} is {value}{unit}; it must lie between {low} and {high}{unit}");
                 self.refuse("A104", what, "correct the number");
                 None
             }
@@ -122,11 +123,24 @@ impl Fields {
                 self.refuse(
                     "A104",
                     format!("{key} is {text:?}, not a number"),
-                    &format!("give it in {unit}, such as {key}={low}"),
+                    &match unit {
+                        "" => format!("give a number, such as {key}={low}"),
+                        _ => format!("give it in {unit}, such as {key}={low}"),
+                    },
                 );
                 None
             }
         }
+    }
+
+    /// A count within `low..=high`: half a head is a slip, not a head fewer.
+    pub fn count(&mut self, key: &str, low: f64, high: f64) -> Option<usize> {
+        let number = self.number(key, "", low, high)?;
+        if number.fract() != 0.0 {
+            self.refuse("A104", format!("{key} is {number}, not a whole number"), "count in ones");
+            return None;
+        }
+        Some(number as usize)
     }
 
     /// Names in a comma list.

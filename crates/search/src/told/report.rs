@@ -191,24 +191,24 @@ fn happening(
     (site, at_s, alarm_clock_s): (&Site, f64, f64),
 ) -> Result<Happening, Vec<Problem>> {
     let order = |fields: &mut Fields| {
-        let number = fields.number("order", "", 1.0, 100_000.0).filter(|n| n.fract() == 0.0);
+        let number = fields.count("order", 1.0, 100_000.0);
         if number.is_none() && fields.problems.is_empty() {
             fields.refuse("A132", "it names no order".into(), "add \"order\": and the number on the order");
         }
-        number.unwrap_or(1.0) as usize
+        number.unwrap_or(1)
     };
     let told = match kind {
         "lane walked" => Happening::LaneWalked { order: order(&mut fields) },
         "dive made" => {
             let order = order(&mut fields);
-            Happening::DiveMade { order, up: fields.number("up", "", 0.0, 200.0).map(|n| n as usize) }
+            Happening::DiveMade { order, up: fields.count("up", 0.0, 200.0) }
         }
         "stopped here" => {
             let order = order(&mut fields);
             Happening::StoppedHere { order, metres: fields.number("metres", "m", 0.0, 10_000.0) }
         }
         "contact" => {
-            let order = fields.number("order", "", 1.0, 100_000.0).map(|n| n as usize);
+            let order = fields.count("order", 1.0, 100_000.0);
             Happening::Contact { order, note: fields.text("note").unwrap_or_default() }
         }
         "shore checked" => Happening::ShoreChecked,
@@ -223,26 +223,28 @@ fn happening(
     if fields.problems.is_empty() { Ok(told) } else { Err(fields.problems) }
 }
 
+/// One entry of the list, as written.
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Told {
+    name: String,
+    height_m: Option<f64>,
+    #[serde(default)]
+    wade: bool,
+    dive_m: Option<f64>,
+    #[serde(default)]
+    board: bool,
+    #[serde(default)]
+    lookout: bool,
+    #[serde(default)]
+    lead: bool,
+    #[serde(default)]
+    volunteer: bool,
+    at: Option<String>,
+}
+
 /// Reads `[{"name":…, "height_m":…, "wade":true, "dive_m":3, …}]`.
 fn newcomers(fields: &mut Fields, people: Option<serde_json::Value>) -> Vec<Newcomer> {
-    #[derive(serde::Deserialize)]
-    #[serde(deny_unknown_fields)]
-    struct Told {
-        name: String,
-        height_m: Option<f64>,
-        #[serde(default)]
-        wade: bool,
-        dive_m: Option<f64>,
-        #[serde(default)]
-        board: bool,
-        #[serde(default)]
-        lookout: bool,
-        #[serde(default)]
-        lead: bool,
-        #[serde(default)]
-        volunteer: bool,
-        at: Option<String>,
-    }
     let Some(people) = people else {
         fields.refuse(
             "A133",
@@ -262,16 +264,21 @@ fn newcomers(fields: &mut Fields, people: Option<serde_json::Value>) -> Vec<Newc
             return Vec::new();
         }
     };
+    if told.is_empty() {
+        let remedy = "name them: \"people\": [{\"name\": …, \"wade\": true}]";
+        fields.refuse("A133", "the list \"people\" is empty".into(), remedy);
+    }
     let mut all = Vec::new();
     for person in told {
         let height_m = person.height_m.unwrap_or(value("height_guard_m"));
-        let dive_ok = person.dive_m.is_none_or(|depth| (0.0..=40.0).contains(&depth));
-        if person.name.trim().is_empty() || !(1.0..=2.3).contains(&height_m) || !dive_ok {
-            let what = format!("{:?}, height {height_m} m, dive {:?} m", person.name, person.dive_m);
+        // The same limits as in the day file.
+        let dive_ok = person.dive_m.is_none_or(|depth| (0.0..=10.0).contains(&depth));
+        if person.name.trim().is_empty() || !(1.2..=2.3).contains(&height_m) || !dive_ok {
+            let dive = person.dive_m.map_or(String::new(), |depth| format!(", dives to {depth} m"));
             fields.refuse(
                 "A134",
-                what,
-                "a name, a height from 1.0 to 2.3 m and a dive limit from 0 to 40 m are needed",
+                format!("{:?}, height {height_m} m{dive}", person.name),
+                "a name, a height from 1.2 to 2.3 m and a dive limit from 0 to 10 m are needed",
             );
             continue;
         }

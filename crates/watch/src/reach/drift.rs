@@ -62,7 +62,18 @@ impl Medium {
         if (0..size).any(|at| !self.is_closed(at) && self.is_strong(at)) {
             self.look_again(&mut all, &exact);
         }
-        self.unpadded(&all.time_s)
+        if (0..size).any(|at| !self.is_closed(at) && self.outruns(at)) {
+            self.pull_straight(&mut all, start, &exact);
+        }
+        let mut times_s = self.unpadded(&all.time_s);
+        // Who begins where the current carries them off at once is in that cell all the same, if not in its middle.
+        if let Start::Spot(spot, at_s) = start {
+            let home = self.grid().cell(*spot).filter(|&home| !self.is_wall(home));
+            home.into_iter().for_each(|home| {
+                times_s[home] = if times_s[home].is_finite() { times_s[home] } else { *at_s }
+            });
+        }
+        times_s
     }
 
     /// Marches on from everything in the front.

@@ -14,6 +14,7 @@ mod march;
 mod paces;
 mod route;
 mod source;
+mod straight;
 mod terrain;
 mod trace;
 mod zones;

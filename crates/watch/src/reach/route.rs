@@ -300,11 +300,15 @@ impl Reach {
         lines
     }
 
-    /// Where a route last goes into the water, and whether from a deck.
+    /// Where a route last goes into the water, and whether from a deck; nowhere, if it begins in the water.
     fn entry_place(&self, legs: &[Leg]) -> Option<(Spot, bool)> {
         let wet = |leg: &Leg| matches!(leg.doing, Doing::Water | Doing::Wade);
         let first = legs.iter().rposition(|leg| !wet(leg)).map_or(0, |k| k + 1);
         let leg = legs.get(first)?;
+        let begin = self.terrain.grid.cell(*leg.places.first()?);
+        if first == 0 && begin.is_some_and(|cell| self.terrain.footing[cell] == Footing::Water) {
+            return None;
+        }
         let deck = first > 0 && legs[first - 1].doing == Doing::WalkDeck;
         // A little way in, where the water is and not the edge.
         let (a, b) = (*leg.places.first()?, *leg.places.get(1)?);

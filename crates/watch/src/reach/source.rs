@@ -5,6 +5,7 @@
 
 use super::crossing::crossing;
 use super::march::{Medium, Start};
+use super::straight::Corner;
 use measure::Spot;
 
 /// Radius of the largest disc that is settled exactly round the start \[m\]: a fixed length, so that the error shrinks with the cell.
@@ -88,8 +89,11 @@ impl Medium {
         }
         settled.retain(|(_, at_s)| at_s.is_finite());
         if settled.first().is_none_or(|(cell, _)| *cell != home) {
-            // The current denies the few centimetres to the middle of the cell: one is in the cell all the same.
-            settled.push((home, at_s));
+            // The current denies the few centimetres to the middle of the cell, and nobody begins there: straight from the place itself.
+            let known: Vec<usize> = settled.iter().map(|(cell, _)| *cell).collect();
+            let corner = Corner { spot, at_s };
+            let more = around.iter().filter(|cell| **cell != home && !known.contains(cell));
+            settled.extend(more.filter_map(|&cell| Some((cell, self.walked(corner, self.padded(cell))?))));
         }
         settled
     }

@@ -87,12 +87,14 @@ fn rows(
     }
     for (g, vars) in watch.iter().enumerate() {
         for (from, count, most) in windows(day) {
-            let inside: Vec<Variable> = vars[from..from + count].iter().filter_map(|v| *v).collect();
-            // What is over stays as it was, even where it breaks a rule.
-            let over = keep.is_some_and(|k| from < k.from);
-            if inside.len() > most && !over {
+            // What is over stays as it was, even where it breaks a rule; what is left of a window that has begun still counts it.
+            let now = keep.map_or(from, |k| k.from.clamp(from, from + count));
+            let stood = (from..now).filter(|&s| keep.is_some_and(|k| k.roster.at[g][s].is_some())).count();
+            let inside: Vec<Variable> = vars[now..from + count].iter().filter_map(|v| *v).collect();
+            let left = most.saturating_sub(stood);
+            if inside.len() > left {
                 let sum: Expression = inside.into_iter().sum();
-                rows.push(constraint!(sum <= most as f64));
+                rows.push(constraint!(sum <= left as f64));
             }
         }
         let excess = variables.add(variable().min(0.0));

@@ -171,3 +171,50 @@ fn one_who_goes_home_changes_little_and_nothing_that_is_over() {
     let same = Roster::make(&day, Some(Keep { roster: &before.roster, from: 0 }));
     assert_eq!((same.changes, &same.roster), (0, &before.roster));
 }
+
+// shows: RO-4
+#[test]
+fn a_repair_counts_what_somebody_has_just_stood() {
+    // Stints of two: whoever stood in slots 2 and 3 rests in slot 4, also when the day is made anew from there.
+    for (guards, posts, gone) in [(3, 2, 0), (4, 2, 1), (4, 3, 2), (6, 3, 0), (5, 3, 4)] {
+        let day = day(guards, posts, 10);
+        let before = Roster::make(&day, None);
+        for from in 1..9 {
+            let mut after = day.clone();
+            (from..10).for_each(|s| after.guards[gone].there[s] = false);
+            let made = Roster::make(&after, Some(Keep { roster: &before.roster, from }));
+            holds(&after, &made.roster);
+        }
+    }
+}
+
+// shows: RO-6
+#[test]
+fn with_more_than_a_dozen_on_watch_sight_is_sought_as_well() {
+    let (guards, posts, slots) = (40, 14, 6);
+    let mut day = day(6, 3, slots);
+    day.posts = (0..posts).map(|p| format!("P{p}")).collect();
+    day.zones = (0..7).map(|z| format!("zone {z}")).collect();
+    day.guards = (0..guards)
+        .map(|g| Guard {
+            name: format!("G{g}"),
+            dives: g % 3 == 0,
+            // Few lookouts: dealt without looking, most zones would go unseen.
+            lookout: g % 4 == 1,
+            there: vec![true; slots],
+            begins: None,
+        })
+        .collect();
+    for s in 0..slots {
+        // Each zone is seen from one post or two, which change; zones 0 and 1 share a post.
+        day.slots[s].sees = (0..posts)
+            .map(|p| {
+                (0..7).filter(|z| p == (2 * (z / 2) + 5 * s) % posts || p == (3 * z + s) % posts).collect()
+            })
+            .collect();
+    }
+    let made = Roster::make(&day, None);
+    holds(&day, &made.roster);
+    assert!(made.proven && made.conflicts.is_empty(), "{:?}", made.conflicts);
+    assert_eq!(Roster::make(&day, None), made, "the same day gives the same roster");
+}

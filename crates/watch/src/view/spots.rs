@@ -13,6 +13,9 @@ pub struct Zone {
     pub spots: Vec<usize>,
 }
 
+/// Parts of a bathing area by what is known of its depth.
+const PARTS: [&str; 3] = ["to wade", "deeper", "depth not known"];
+
 /// Spots of water, evenly spread.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spots {
@@ -22,7 +25,7 @@ pub struct Spots {
     pub square: Vec<usize>,
     /// Middles.
     pub places: Vec<Spot>,
-    /// Depth today \[m\].
+    /// Depth today \[m\]; not a number where nobody has sounded: the surface is watched all the same.
     pub depth_m: Vec<f64>,
     /// Zones; every spot is in exactly one.
     pub zones: Vec<Zone>,
@@ -49,20 +52,23 @@ impl Spots {
         };
         let names = area_names(site);
         let mut spots = Spots { grid, square: vec![], places: vec![], depth_m: vec![], zones: vec![] };
-        let mut inside: Vec<Vec<usize>> = vec![Vec::new(); 2 * names.len()];
+        let mut inside: Vec<Vec<usize>> = vec![Vec::new(); PARTS.len() * names.len()];
         for square in 0..grid.len() {
             let place = grid.centre(square);
             let Some(cell) = from.cell(place) else { continue };
             let Some(of) = area[cell] else { continue };
-            let deep = ground.depth_m[cell] > site.limits.wade_depth_m;
-            inside[2 * of + usize::from(deep)].push(spots.places.len());
+            let part = match ground.depth_m[cell] {
+                depth_m if depth_m.is_nan() => 2,
+                depth_m => usize::from(depth_m > site.limits.wade_depth_m),
+            };
+            inside[PARTS.len() * of + part].push(spots.places.len());
             spots.square.push(square);
             spots.places.push(place);
             spots.depth_m.push(ground.depth_m[cell]);
         }
         for (k, members) in inside.into_iter().enumerate().filter(|(_, members)| !members.is_empty()) {
-            let part = if k % 2 == 0 { "to wade" } else { "deeper" };
-            spots.zones.push(Zone { name: format!("{}, {part}", names[k / 2]), spots: members });
+            let name = format!("{}, {}", names[k / PARTS.len()], PARTS[k % PARTS.len()]);
+            spots.zones.push(Zone { name, spots: members });
         }
         spots
     }
@@ -94,7 +100,8 @@ fn area_names(site: &Site) -> Vec<String> {
 /// For each cell the bathing area it belongs to: the first that holds it.
 fn bathing(site: &Site, ground: &Ground) -> Vec<Option<usize>> {
     let grid = &ground.grid;
-    let open = |cell: usize| ground.cover[cell] == Cover::Open && ground.is_water(cell);
+    let wet = |cell: usize| ground.is_water(cell) || ground.depth_m[cell].is_nan();
+    let open = |cell: usize| ground.cover[cell] == Cover::Open && wet(cell);
     let mut area = vec![None; grid.len()];
     let mut mapped = false;
     for (k, feature) in site.of_kind(Kind::BathingArea).enumerate() {

@@ -4,6 +4,7 @@ use crate::door::projection::Projection;
 use crate::door::settings::{Format, Settings, Source};
 use crate::door::soundings::Placed;
 use crate::door::{Checked, SiteFiles, map, outline, photo, raster, settings, soundings, stray};
+use crate::formats;
 use crate::problem::{At, Report};
 use crate::site::{Feature, Kind};
 use crate::{Field, Frame, Hypsography, LonLat, Site};
@@ -139,8 +140,9 @@ fn survey(
             );
             continue;
         }
-        let Some(projection) = projection(source, frame, report) else { continue };
-        let Some(bytes) = files.bytes(&source.file) else {
+        let bytes = files.bytes(&source.file);
+        let Some(projection) = projection((source, bytes), frame, report) else { continue };
+        let Some(bytes) = bytes else {
             reports[n].fatal(
                 "W001",
                 At::file(),
@@ -178,9 +180,31 @@ fn survey(
     out
 }
 
-fn projection(source: &Source, frame: &Frame, report: &mut Report) -> Option<Projection> {
-    match Projection::of(source.epsg, *frame) {
-        Ok(projection) => Some(projection),
+/// The coordinates of a file: by the code in `site.toml`, else by the one a GeoTIFF names itself, else degrees.
+fn projection(
+    (source, bytes): (&Source, Option<&[u8]>),
+    frame: &Frame,
+    report: &mut Report,
+) -> Option<Projection> {
+    let own = bytes
+        .filter(|_| soundings::format_of(source) == Some(Format::GeoTiff))
+        .and_then(formats::raster::geotiff_epsg);
+    if let (Some(written), Some(own)) = (source.epsg, own.filter(|own| source.epsg != Some(*own))) {
+        let what = format!("epsg {written} is used, and {} itself names {own}", source.file);
+        report.note("W111", source.at.clone(), what, "take epsg out of site.toml unless the file is wrong");
+    }
+    let epsg = source.epsg.or(own).unwrap_or(4326);
+    match Projection::of(epsg, *frame) {
+        Ok(projection) => {
+            if projection.shifted() {
+                let what = format!(
+                    "EPSG:{epsg} is brought to WGS 84 by one shift for its whole country: good to about 5 m"
+                );
+                let remedy = "compare a mark that you can see, or export in longitude and latitude on WGS 84";
+                report.note("W111", source.at.clone(), what, remedy);
+            }
+            Some(projection)
+        }
         Err(why) => {
             let remedy = "write the code the survey names, such as 32615 for UTM zone 15 north, or export in longitude and latitude";
             report.fatal("W111", source.at.clone(), why, remedy);

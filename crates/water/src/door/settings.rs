@@ -37,7 +37,8 @@ pub(crate) enum Values {
 pub(crate) struct Source {
     pub file: String,
     pub format: Option<Format>,
-    pub epsg: u32,
+    /// As written; a GeoTIFF may name its own.
+    pub epsg: Option<u32>,
     pub columns: Columns,
     pub values: Option<Values>,
     pub water_level_m: Option<f64>,
@@ -53,7 +54,7 @@ impl Source {
         Source {
             file: file.to_string(),
             format: None,
-            epsg: 4326,
+            epsg: None,
             columns: Columns::default(),
             values: None,
             water_level_m: None,
@@ -288,7 +289,7 @@ fn source(mut table: Section, report: &mut Report) -> Option<Source> {
     let level = Range::new(-500.0, 9000.0, "m");
     let source = Source {
         format: table.word("format", &formats, report),
-        epsg: table.count("epsg", 999_999, report).unwrap_or(4326),
+        epsg: table.count("epsg", 999_999, report),
         columns: columns(&mut table, report),
         values: table.word("values", &kinds, report),
         water_level_m: table.number("water_level_m", level, report),

@@ -84,6 +84,7 @@ pub(crate) fn read(
         );
         return None;
     }
+    say_odd_column(&rows, source, report)?;
     say_upside_down(&rows, &datum, report)?;
     let newest = rows.newest.clone();
     let placed = place(rows.rows, file, (projection, &datum), report)?;
@@ -107,6 +108,25 @@ fn say_faults(rows: &Rows, report: &mut Report) -> Option<()> {
     if rows.fault_count > rows.faults.len() {
         let what = format!("{} more rows cannot be read", rows.fault_count - rows.faults.len());
         report.note("W302", At::file(), what, "mend those above first, they may be of one kind");
+    }
+    Some(())
+}
+
+/// Refuses a table whose column of depths says itself that it holds something else: nothing later would tell.
+fn say_odd_column(rows: &Rows, source: &Source, report: &mut Report) -> Option<()> {
+    let name = rows.value_name.as_str();
+    let words: Vec<&str> = name.split(|c: char| !c.is_ascii_alphanumeric()).collect();
+    let has = |known: &[&str]| words.iter().any(|word| known.contains(word));
+    let what = format!("the column {name} is read as depths in metres, and by its name ");
+    if has(&["level", "elevation", "height", "altitude"]) && source.values.is_none() {
+        let remedy = "write values = \"level\" with water_level_m, or values = \"elevation_below_surface\"";
+        report.fatal("W305", At::line(1), format!("{what}it holds heights"), remedy);
+        return None;
+    }
+    if has(&["ft", "feet", "foot", "fathom", "fathoms", "cm", "mm", "yd", "inch", "inches"]) {
+        let remedy = "turn the values into metres (1 foot is 0.3048 m) and name the column depth_m";
+        report.fatal("W305", At::line(1), format!("{what}it holds another unit"), remedy);
+        return None;
     }
     Some(())
 }

@@ -2,6 +2,7 @@
 
 use crate::formats::features::{self, Position};
 use crate::formats::words::{choose, list, short};
+use std::borrow::Cow;
 
 /// One row as written.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,6 +43,8 @@ pub struct Rows {
     pub fault_count: usize,
     /// What keeps the file from being read at all.
     pub refused: Option<Fault>,
+    /// Name of the column of depths in the header of a table, lower case; empty where there is none.
+    pub value_name: String,
 }
 
 impl Rows {
@@ -81,6 +84,23 @@ const DATE_NAMES: [&str; 2] = ["date", "day"];
 /// Whether a text is a date of the calendar, `YYYY-MM-DD`.
 pub fn is_date(text: &str) -> bool {
     text.len() == 10 && text.parse::<jiff::civil::Date>().is_ok()
+}
+
+/// A text whose lines end as on very old machines, with the usual ends in their place; any other as it is.
+fn old_ends(text: &str) -> Cow<'_, str> {
+    if text.contains('\r') && !text.contains('\n') {
+        Cow::Owned(text.replace('\r', "\n"))
+    } else {
+        Cow::Borrowed(text)
+    }
+}
+
+/// The day of a date with a time behind it, `2026-07-08T09:30:00Z`; any other text as it is.
+fn day_of(text: &str) -> &str {
+    match (text.get(..10), text.as_bytes().get(10)) {
+        (Some(day), Some(b'T' | b' ')) => day,
+        _ => text,
+    }
 }
 
 /// A finite number, or why it is none.
@@ -155,6 +175,7 @@ fn find_columns(header: &[String], columns: &Columns) -> Result<Where, (String, 
 /// # Gives
 /// All rows that could be read, and what is wrong with the others.
 pub fn csv(text: &str, columns: &Columns) -> Rows {
+    let text = &*old_ends(text);
     let first = text.lines().find(|l| !l.trim().is_empty() && !l.starts_with('#')).unwrap_or("");
     let count = |mark: u8| first.bytes().filter(|b| *b == mark).count();
     // The semicolon is asked first: tables with decimal commas are parted by it.
@@ -178,7 +199,8 @@ pub fn csv(text: &str, columns: &Columns) -> Rows {
         Ok(at) => at,
         Err((what, remedy)) => return Rows::refuse(1, what, remedy),
     };
-    let mut out = Rows::default();
+    let mut out = Rows { value_name: header[at.value].to_ascii_lowercase(), ..Rows::default() };
+    let mut lines = Lines::of(text);
     loop {
         match reader.read_record(&mut record) {
             Ok(true) => {}
@@ -188,10 +210,51 @@ pub fn csv(text: &str, columns: &Columns) -> Rows {
                 break;
             }
         }
-        let line = record.position().map_or(0, |p| p.line() as usize);
+        let line = record.position().map_or(0, |p| lines.at(p.byte() as usize));
         take_record(&record, line, (&at, header.len()), &mut out);
     }
     out
+}
+
+/// Counts lines up to where a record of a table begins: the reader's own count is one behind where lines end in two
+/// marks, and does not pass over blank and comment lines.
+struct Lines<'a> {
+    bytes: &'a [u8],
+    at: usize,
+    line: usize,
+}
+
+impl Lines<'_> {
+    fn of(text: &str) -> Lines<'_> {
+        Lines { bytes: text.as_bytes(), at: 0, line: 1 }
+    }
+
+    /// The line, from 1, of the record that begins at or after a byte; bytes are asked for in rising order.
+    fn at(&mut self, byte: usize) -> usize {
+        while self.at < byte.min(self.bytes.len()) {
+            self.step();
+        }
+        let mut comment = false;
+        while let Some(&b) = self.bytes.get(self.at) {
+            comment |= b == b'#';
+            if !comment && !b.is_ascii_whitespace() {
+                break;
+            }
+            comment &= !matches!(b, b'\n' | b'\r');
+            self.step();
+        }
+        self.line
+    }
+
+    fn step(&mut self) {
+        let next = self.bytes.get(self.at + 1);
+        match self.bytes[self.at] {
+            b'\n' => self.line += 1,
+            b'\r' if next != Some(&b'\n') => self.line += 1,
+            _ => {}
+        }
+        self.at += 1;
+    }
 }
 
 fn take_record(record: &csv::StringRecord, line: usize, (at, width): (&Where, usize), out: &mut Rows) {
@@ -207,7 +270,7 @@ fn take_record(record: &csv::StringRecord, line: usize, (at, width): (&Where, us
             Err((what, remedy)) => return out.fault(line, what, remedy),
         }
     }
-    if let Some(date) = at.date.map(|column| &record[column]).filter(|date| !date.is_empty()) {
+    if let Some(date) = at.date.map(|column| day_of(&record[column])).filter(|date| !date.is_empty()) {
         if !is_date(date) {
             let what = format!("\"{}\" is not a date", short(date));
             return out.fault(line, what, "write dates as YYYY-MM-DD");
@@ -221,6 +284,7 @@ fn take_record(record: &csv::StringRecord, line: usize, (at, width): (&Where, us
 
 /// Reads rows of three numbers with blanks between them; a first line of words is passed over, `#` starts a comment.
 pub fn xyz(text: &str) -> Rows {
+    let text = &*old_ends(text);
     let mut out = Rows::default();
     let mut first = true;
     for (n, line) in text.lines().enumerate() {
@@ -272,7 +336,7 @@ pub fn geojson(text: &str) -> Rows {
     let mut out = Rows::default();
     for (n, feature) in collection.iter().enumerate() {
         let depth = feature.pointer("/properties/depth_m");
-        if let Some(date) = feature.pointer("/properties/date").and_then(|d| d.as_str()) {
+        if let Some(date) = feature.pointer("/properties/date").and_then(|d| d.as_str()).map(day_of) {
             if !is_date(date) {
                 let what = format!("\"{}\" is not a date", short(date));
                 out.fault(n + 1, what, "write dates as YYYY-MM-DD");

@@ -2,7 +2,7 @@
 
 use super::drawing::Drawing;
 use super::map;
-use super::sheet::{ROWS_MOST, head, rows, short_log, shortened};
+use super::sheet::{ROWS_MOST, gaps, head, rows, short_log, shortened};
 use super::svg::svg;
 use crate::picture::escape;
 use incident::Handover;
@@ -10,7 +10,7 @@ use std::fmt::Write;
 use water::Site;
 
 const STYLE: &str = "
-@page { size: A4 portrait; margin: 12mm 14mm; }
+@page { size: portrait; margin: 10mm 12mm; }
 * { box-sizing: border-box; }
 body { font: 500 15px/1.35 'Atkinson Hyperlegible Next', 'Atkinson Hyperlegible', system-ui, sans-serif; color: #000; background: #fff; margin: 0 auto; padding: 12px; max-width: 190mm;
   font-variant-numeric: tabular-nums; }
@@ -24,7 +24,11 @@ svg { width: 100%; height: auto; display: block; margin: 8px 0 4px; font-family:
 .key { font-size: 13px; } table { border-collapse: collapse; width: 100%; font-size: 14px; } th { text-align: left; border-bottom: 2px solid #000; } td { border-bottom: 1px solid #000; vertical-align: top; }
 th, td { padding: 1px 8px 1px 0; } .n { text-align: right; } ol, ul { margin: 0; padding-left: 1.3em; }
 footer { border-top: 2px solid #000; margin-top: 8px; padding-top: 4px; font-size: 13px; } .code { font-weight: 800; }
-@media screen and (max-width: 640px) { thead { display: none; } table, tbody, tr, td { display: block; } tr { padding: 4pt 0; } td, td.n { border: 0; text-align: left; } td:nth-child(6)::before { content: \"finds, a pass: \"; } td:nth-child(7)::before { content: \"holds now: \"; } }\n@media print { body { padding: 0; max-width: none; font-size: 8.4pt; line-height: 1.25; } h1, .clock { font-size: 19pt; } h2 { font-size: 9.4pt; margin: 4pt 0 1pt; } table, .key, footer { font-size: 7.8pt; } svg { max-height: 70mm; margin: 3pt 0 1pt; } .facts { grid-template-columns: repeat(4, 1fr); } .two { grid-template-columns: 1fr 1fr; } .drill { margin: 2pt 0; } }";
+@media screen and (max-width: 640px) { thead { display: none; } table, tbody, tr, td { display: block; } tr { padding: 4pt 0; } td, td.n { border: 0; text-align: left; } td:nth-child(6)::before { content: \"finds, a pass: \"; } td:nth-child(7)::before { content: \"holds now: \"; } }
+@media print { html { height: 100%; } body { padding: 0; max-width: none; height: 99.5vh; display: flex; flex-direction: column; font-size: 8.4pt; line-height: 1.22; }
+  h1, .clock { font-size: 19pt; } h2 { font-size: 9.4pt; margin: 3pt 0 1pt; } table, .key, footer { font-size: 7.8pt; } p { margin: 0 0 1pt; }
+  svg { flex: 1 1 0; min-height: 34mm; max-height: 92mm; margin: 3pt 0 1pt; } body > * { flex: none; } body > svg { flex: 1 1 0; }
+  .facts { grid-template-columns: repeat(4, 1fr); } .two { grid-template-columns: 1fr 1fr; } .drill { margin: 2pt 0; } footer { margin-top: 3pt; padding-top: 2pt; } .cautions { display: none; } .log { columns: 2; column-gap: 24px; } }";
 
 /// The whole page.
 pub fn html(sheet: &Handover, site: &Site, drawing: &Drawing) -> String {
@@ -51,24 +55,34 @@ pub fn html(sheet: &Handover, site: &Site, drawing: &Drawing) -> String {
     out += &table(sheet);
     let _ =
         write!(out, "<div class=\"two\"><section><h2>Where they may be now</h2>{}", paragraphs(&head.shares));
-    let _ = write!(out, "{}<h2>People</h2>{}</section>", paragraphs(&sheet.ashore), paragraphs(&head.people));
-    let _ =
-        write!(out, "<section><h2>Next, if nothing is found</h2>{}", list(&shortened(&sheet.next, 6), "ol"));
-    let gaps: Vec<String> = sheet.gaps.iter().map(|gap| gap.words.clone()).collect();
-    let _ = write!(out, "<h2>Not covered</h2>{}</section></div>", list(&shortened(&gaps, 5), "ul"));
-    let _ = write!(out, "<h2>Log, last entries of {}</h2>{}", sheet.seq, list(&short_log(sheet, 5), "ul"));
     let _ = write!(
         out,
-        "<footer><p>{}</p><p>Command passes at ________ from ________________ to ________________. Searchers counted out at ________. Log code <span class=\"code\">{}</span></p>{}</footer></body></html>",
+        "{}<h2>People</h2>{}</section>",
+        paragraphs(&[sheet.ashore.join("; ")]),
+        paragraphs(&head.people)
+    );
+    let _ =
+        write!(out, "<section><h2>Next, if nothing is found</h2>{}", list(&shortened(&sheet.next, 6), "ol"));
+    let _ = write!(out, "<h2>Not covered</h2>{}</section></div>", list(&shortened(&gaps(sheet), 5), "ul"));
+    let _ = write!(
+        out,
+        "<h2>Log, last entries of {}</h2><div class=\"log\">{}</div>",
+        sheet.seq,
+        list(&short_log(sheet, 6), "ul")
+    );
+    let _ = write!(
+        out,
+        "<footer><p>{}</p><p>Command passes at ________ from ________________ to ________________. Searchers counted out at ________. Log code <span class=\"code\">{}</span></p><div class=\"cautions\">{}</div>{}</footer></body></html>",
         escape(&head.command),
         escape(&sheet.head_code),
-        paragraphs(&head.small)
+        paragraphs(&head.small[..1]),
+        paragraphs(&head.small[1..])
     );
     out
 }
 
 fn paragraphs(lines: &[String]) -> String {
-    lines.iter().map(|line| format!("<p>{}</p>", escape(line))).collect()
+    lines.iter().filter(|line| !line.is_empty()).map(|line| format!("<p>{}</p>", escape(line))).collect()
 }
 
 fn list(lines: &[String], kind: &str) -> String {

@@ -101,7 +101,7 @@ pub fn rows(sheet: &Handover) -> Vec<[String; 7]> {
             lane.place.clone(),
             lane.state.clone(),
             lane.at_ms.map_or(String::new(), |ms| clock(ms, sheet.utc_offset_s)),
-            format!("{:.2}", lane.finds),
+            percent(lane.finds),
             percent(lane.holds),
         ]
     };
@@ -184,15 +184,21 @@ pub fn pdf(sheet: &Handover, site: &Site, chart: &Chart) -> Vec<u8> {
     y = pen.column((LEFT, 86.0), y, (3.0, false), &head.shares);
     y = pen.column((LEFT, 86.0), y, (3.0, false), &[sheet.ashore.join("; ")]);
     y = pen.title((LEFT, 86.0), y, "People");
-    pen.column((LEFT, 86.0), y, (2.8, false), &head.people);
+    let left_y = pen.column((LEFT, 86.0), y, (2.8, false), &head.people);
     let right = (108.0, 87.0);
     let mut y = pen.title(right, top, "Next, if nothing is found");
     y = pen.column(right, y, (3.0, false), &shortened(&sheet.next, 5));
     y = pen.title(right, y, "Not covered");
-    let gaps: Vec<String> = sheet.gaps.iter().map(|gap| gap.words.clone()).collect();
-    pen.column(right, y, (3.0, false), &shortened(&gaps, 4));
+    y = pen.column(right, y, (3.0, false), &shortened(&gaps(sheet), 4));
+    log(&mut pen, sheet, left_y.max(y));
     foot(&mut pen, sheet, &head);
     super::pdf::pdf(&pen.drawing, pen.letters, &format!("Handover, {}", sheet.site))
+}
+
+/// Ground that no method covers: place and reason, under a title that says the rest.
+pub fn gaps(sheet: &Handover) -> Vec<String> {
+    let bare = |words: &str| words.strip_prefix("not covered, ").unwrap_or(words).to_string();
+    sheet.gaps.iter().map(|gap| format!("{}; holds {}", bare(&gap.words), percent(gap.holds))).collect()
 }
 
 /// At most so many lines; how many more there are is said.
@@ -246,6 +252,21 @@ fn lanes(pen: &mut Pen, sheet: &Handover) {
     if all.len() > ROWS_MOST {
         let words = format!("and {} more lanes: see the screen or the log", all.len() - ROWS_MOST);
         pen.y = pen.column((LEFT, 180.0), pen.y, (2.7, false), &[words]);
+    }
+}
+
+/// The last entries of the log, as many as there is room for: the newest of them last.
+fn log(pen: &mut Pen, sheet: &Handover, from_y: f64) {
+    const LOG_MOST: usize = 6;
+    let (size, strong) = (2.8, false);
+    let room = ((FOOT - from_y - 6.0) / (size * 1.3)).floor().max(0.0) as usize;
+    let short: Vec<String> = short_log(sheet, LOG_MOST.min(room))
+        .into_iter()
+        .map(|line| pen.letters.wrap(&line, (size, strong), 180.0).into_iter().next().unwrap_or_default())
+        .collect();
+    if !short.is_empty() {
+        let y = pen.title((LEFT, 180.0), from_y, &format!("Log, last entries of {}", sheet.seq));
+        pen.column((LEFT, 180.0), y, (size, strong), &short);
     }
 }
 

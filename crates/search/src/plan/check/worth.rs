@@ -1,12 +1,21 @@
 //! What a plan is worth on the raw particles, by the checker's own reading.
 
 use super::super::{Plan, Request};
-use crate::{Method, Stretch, Sweep, survival::survival_weight};
+use crate::{Detection, Method, Passes, Stretch, Sweep, survival::survival_weight};
 use measure::{Spot, parameters::value};
 use water::{Bed, Cover};
 
+/// How several strips that stray over one place are counted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Strays {
+    /// By the sum of their shares, as plans are compared.
+    Summed,
+    /// Each by itself, as they will be.
+    Drawn,
+}
+
 /// Value and chances by time from the particles themselves: each leg finds, at its end, who rests in it by then.
-pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
+pub(super) fn worth(plan: &Plan, request: &Request, strays: Strays) -> (f64, Vec<(f64, f64)>) {
     let cloud = &request.belief.cloud;
     let ground = request.setting.ground;
     let mut sweeps: Vec<&Sweep> = plan.runs.iter().flat_map(|r| &r.legs).map(|leg| &leg.sweep).collect();
@@ -15,6 +24,7 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
     let hidden = [Bed::Sand, Bed::Mud, Bed::Weed, Bed::Rock].map(Bed::hidden_share);
     let weights = weight_rows(request);
     let tiles = Tiles::new(&sweeps);
+    let tables: Vec<[Table; 2]> = sweeps.iter().map(|s| [s.firm, s.rough].map(Table::new)).collect();
     let mut found = vec![0.0; sweeps.len()];
     let mut total = 0.0;
     for k in 0..cloud.len() {
@@ -29,11 +39,11 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
         let under = ground.grid.cell(spot).is_some_and(|c| ground.cover[c] == Cover::Under);
         let h = hidden[cloud.bed[k] as usize];
         // Posterior hidden share after the passes made so far, then what each sweep of the plan adds.
-        let mut passes = [0.0; 5];
+        let mut passes = [Passes::after(0.0); 5];
         let mut past = 1.0;
         for method in Method::ALL {
             let done = cloud.passes[method.index()].get(k).map_or(0.0, |&p| f64::from(p));
-            passes[method.index()] = done;
+            passes[method.index()] = Passes::after(done);
             if let Some(sweep) = sweeps.iter().find(|s| s.method == method).filter(|_| method.by_contact()) {
                 past *= sweep.detection(cloud.bed[k]).miss(done);
             }
@@ -49,9 +59,8 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
             if cover <= 0.0 {
                 continue;
             }
-            let (detection, done) = (sweep.detection(cloud.bed[k]), passes[sweep.method.index()]);
-            let kept = detection.miss(done + cover) / detection.miss(done);
-            passes[sweep.method.index()] = done + cover;
+            let rough = matches!(cloud.bed[k], Bed::Weed | Bed::Rock);
+            let kept = tables[j][usize::from(rough)].kept(&mut passes[sweep.method.index()], cover, strays);
             let before = (hidden_now + (1.0 - hidden_now) * touch) * seen;
             if sweep.method.by_contact() {
                 touch *= kept
@@ -69,6 +78,34 @@ pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
         (after_s, sweeps.iter().zip(&found).filter(|(s, _)| s.to_s <= until_s).map(|(_, f)| f).sum())
     });
     (total, by.collect())
+}
+
+/// Chances that whole numbers of passes all miss, worked out once for a sweep.
+struct Table([f64; Table::MOST + 1]);
+
+impl Table {
+    /// More passes than these find nobody whom these did not.
+    const MOST: usize = 60;
+
+    fn new(detection: Detection) -> Self {
+        Table(std::array::from_fn(|n| detection.miss(n as f64)))
+    }
+
+    /// Adds a strip; gives the chance that it too misses whom all before have missed.
+    fn kept(&self, passes: &mut Passes, cover: f64, strays: Strays) -> f64 {
+        let before = passes.miss(|n| self.miss(n));
+        match strays {
+            Strays::Drawn => passes.add(cover),
+            Strays::Summed => passes.done += cover,
+        }
+        if before > 0.0 { passes.miss(|n| self.miss(n)) / before } else { 1.0 }
+    }
+
+    fn miss(&self, passes: f64) -> f64 {
+        let passes = passes.clamp(0.0, Table::MOST as f64 - 1.0);
+        let whole = passes as usize;
+        self.0[whole] + (self.0[whole + 1] - self.0[whole]) * (passes - whole as f64)
+    }
 }
 
 /// Which sweeps may cover a place at all, by square tiles of the water.

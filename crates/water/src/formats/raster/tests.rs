@@ -105,3 +105,26 @@ proptest! {
         let _ = esri_ascii(&bytes[..cut]);
     }
 }
+
+// Made with another program (rasterio): 5 by 4 cells of 10 m in UTM zone 30 north, north-west corner 493500,
+// 6039150, depths 1.0 to 2.9 m row by row from the north-west.
+const SOUTH_FIRST: &[u8] = include_bytes!("../../../tests/rasters/south-first.tif");
+const SCALED: &[u8] = include_bytes!("../../../tests/rasters/scaled.tif");
+
+#[test]
+fn rows_may_run_north_and_samples_may_be_scaled() {
+    for (name, bytes) in [("south row first", SOUTH_FIRST), ("hundredths less a half", SCALED)] {
+        let raster = geotiff(bytes, None).unwrap_or_else(|why| panic!("{name}: {why}"));
+        assert_eq!(geotiff_epsg(bytes), Some(32_630), "{name}");
+        assert_eq!(
+            (raster.west, raster.south, raster.cell),
+            (493_500.0, 6_039_110.0, [10.0, 10.0]),
+            "{name}"
+        );
+        // Row 0 is the south row of the raster: 2.5 to 2.9 m.
+        let south: Vec<f64> = raster.values[..5].iter().map(|v| (v * 10.0).round()).collect();
+        assert_eq!(south, [25.0, 26.0, 27.0, 28.0, 29.0], "{name}");
+        assert!((raster.values[19] - 1.4).abs() < 1e-6, "{name}");
+    }
+    assert!(geotiff(SCALED, None).expect("read").values[15].is_nan(), "the no-data value is not scaled");
+}

@@ -27,7 +27,8 @@ struct Lie {
 /// Reads a GeoTIFF of one band.
 ///
 /// Integer and floating-point samples, strips or tiles, plain, LZW or Deflate. The place comes from the
-/// scale and tie-point tags (or a transformation without rotation), else from the world file.
+/// scale and tie-point tags (or a transformation without rotation), else from the world file. Rows may run north
+/// or south; a scale and an offset of the samples are applied.
 ///
 /// # Inputs
 /// - `bytes`: the .tif
@@ -49,6 +50,7 @@ pub fn geotiff(bytes: &[u8], tfw: Option<&[u8]>) -> Result<Raster, String> {
     }
     let lie = place(&mut file, tfw)?;
     let nodata = nodata(&mut file);
+    let (scale, offset) = scaling(&mut file)?;
     let samples = numbers(file.read_image().map_err(unreadable)?);
     if samples.len() != cells {
         return Err(format!(
@@ -58,16 +60,22 @@ pub fn geotiff(bytes: &[u8], tfw: Option<&[u8]>) -> Result<Raster, String> {
     }
     let known = |value: f64| {
         let is_none = nodata.is_some_and(|none| value == none);
-        if is_none || !value.is_finite() || value.abs() >= NO_DEPTH { f64::NAN } else { value }
+        if is_none || !value.is_finite() || value.abs() >= NO_DEPTH {
+            f64::NAN
+        } else {
+            value * scale + offset
+        }
     };
     let values: Vec<f64> = samples.into_iter().map(known).collect();
+    // Some programs write the south row first: then the first row's edge is the south edge.
+    let south_first = lie.cell[1] < 0.0;
     Raster {
         west: lie.west,
-        south: lie.north - rows as f64 * lie.cell[1],
-        cell: lie.cell,
+        south: if south_first { lie.north } else { lie.north - rows as f64 * lie.cell[1] },
+        cell: [lie.cell[0], lie.cell[1].abs()],
         cols,
         rows,
-        values: Raster::turned_over(cols, &values),
+        values: if south_first { values } else { Raster::turned_over(cols, &values) },
     }
     .checked()
 }
@@ -120,6 +128,23 @@ fn doubles(file: &mut Open, tag: Tag) -> Option<Vec<f64>> {
 fn nodata(file: &mut Open) -> Option<f64> {
     let text = file.find_tag(Tag::GdalNodata).ok()??.into_string().ok()?;
     text.trim_end_matches('\0').trim().parse().ok()
+}
+
+/// Scale and offset of the samples, as programs that write integers note them: value = sample × scale + offset.
+fn scaling(file: &mut Open) -> Result<(f64, f64), String> {
+    const NOTES: u16 = 42112;
+    let notes = file.find_tag(Tag::Unknown(NOTES)).ok().flatten().and_then(|tag| tag.into_string().ok());
+    let read = |role: &str, usual: f64| -> Result<f64, String> {
+        let Some((_, rest)) = notes.as_deref().unwrap_or("").split_once(&format!("role=\"{role}\"")) else {
+            return Ok(usual);
+        };
+        let text = rest.split(['>', '<']).nth(1).unwrap_or("").trim();
+        text.parse::<f64>()
+            .ok()
+            .filter(|number| number.is_finite())
+            .ok_or_else(|| format!("the {role} of its samples is \"{text}\"; it must be a number"))
+    };
+    Ok((read("scale", 1.0)?, read("offset", 0.0)?))
 }
 
 fn geo_key(file: &mut Open, key: u16) -> Option<u16> {

@@ -103,3 +103,26 @@ fn geojson_points_have_a_depth_or_a_height() {
         assert!(said(&geojson(text)).contains(expect), "{text}: {}", said(&geojson(text)));
     }
 }
+
+#[test]
+fn a_bad_row_is_named_by_its_own_line_however_lines_end() {
+    let lines = ["# sonar", "lon,lat,depth_m", "1,2,3", "", "# second day", "4,5,deep", "7,8,deeper"];
+    for (name, end) in [("unix", "\n"), ("windows", "\r\n"), ("old", "\r")] {
+        let rows = csv(&lines.join(end), &Columns::default());
+        let faults: Vec<usize> = rows.faults.iter().map(|fault| fault.line).collect();
+        assert_eq!((faults, rows.rows.first().map(|row| row.line)), (vec![6, 7], Some(3)), "{name}");
+    }
+    assert_eq!(xyz("1 2 3\r4 5 6\r").rows.len(), 2);
+    let rows = csv("lon,lat,depth_m\n\"1\",\"2\",\"3\n\"\n4,5,deep\n", &Columns::default());
+    assert_eq!(rows.faults[0].line, 4, "a field of two lines counts as two");
+}
+
+#[test]
+fn a_date_may_have_a_time_behind_it() {
+    for date in ["2026-07-08", "2026-07-08T09:30:00Z", "2026-07-08 09:30"] {
+        let rows = csv(&format!("lon,lat,depth_m,date\n1,2,3,{date}\n"), &Columns::default());
+        assert_eq!((said(&rows).as_str(), rows.newest.as_str()), ("", "2026-07-08"), "{date}");
+    }
+    let rows = csv("lon,lat,depth_m,date\n1,2,3,08/07/2026\n", &Columns::default());
+    assert!(said(&rows).contains("08/07/2026"), "{}", said(&rows));
+}
