@@ -129,19 +129,20 @@ pub fn search(field: &Field, options: Options) -> Found {
     let mut proof = Proof::begin(&mut ceiling, height);
     let mut rebuilding = Rebuilding::of(field, options.seed.stream("path").draws());
     // A short proof settles most cases; then better searches; then the proof goes on with them in hand.
-    let early = (tried + options.effort / EARLY).min(options.effort);
+    let early = if options.prove { (tried + options.effort / EARLY).min(options.effort) } else { tried };
     proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (early, &mut tried));
     if tried < options.effort && proof.ceiling(&best) > best.value + CLOSE {
         let (priced, left) = ((field, &ceiling.prices), options.effort - tried);
-        let share = if options.prove { options.effort / 4 } else { left / 2 };
-        let share = share.min(left) / (afar.len() as u64 + 6);
+        let share = if options.prove { (options.effort / 4).min(left) } else { left / 4 * 3 };
+        let begun = tried;
+        let each = share / (afar.len() as u64 + 6);
         // The longest paths lie where the ceiling sees worth, each somewhere else: a search from there may end higher.
-        for moves in afar {
+        for moves in afar.into_iter().filter(|_| each >= WORTHWHILE) {
             let mut there = Best { value: field.value(&moves), moves };
-            rebuilding.better(priced, &mut there, (tried + share, &mut tried));
+            rebuilding.better(priced, &mut there, (tried + each, &mut tried));
             best.offer(field, &there.moves);
         }
-        rebuilding.better(priced, &mut best, (tried + 6 * share, &mut tried));
+        rebuilding.better(priced, &mut best, (begun + share, &mut tried));
         proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (options.effort, &mut tried));
         if proof.ceiling(&best) > best.value + CLOSE {
             // More open parts than fit: what is left may still better the search.
@@ -175,6 +176,8 @@ fn set_out(field: &Field, ceiling: &mut Ceiling, best: &mut Best, (effort, tried
 
 /// Share of the effort that the first short proof may take.
 const EARLY: u64 = 40;
+/// Moves below which a search from afar comes to nothing.
+const WORTHWHILE: u64 = 50_000;
 /// Price changes at the start, each time.
 const ROUNDS: usize = 300;
 
