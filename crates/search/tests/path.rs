@@ -242,7 +242,8 @@ fn small_waters_are_proven_at_the_value_that_keeping_every_standing_gives() {
         instance.king = false;
         instance.stay = false;
         instance.stay = number % 2 == 0 || instance.moves(instance.starts[0]).is_empty();
-        instance.weight = (0..8 + number % 2).map(|step| fall_by([1.0, 0.9][number % 2], step)).collect();
+        instance.weight =
+            (0..8 + number % 2).map(|step| fall_by([1.0, 0.9, 1.1][number % 3], step)).collect();
         let exact = by_standings(&instance);
         for effort in [0, 300, 3_000, 2_000_000] {
             let solved = solve(&instance, search_for(effort, true));
@@ -258,18 +259,18 @@ fn small_waters_are_proven_at_the_value_that_keeping_every_standing_gives() {
 
 /// A large water as a crew might meet it. Kinds of chance: along a winding channel, a ring round a last seen point, a few
 /// patches, everywhere alike; contact alike or in bands; weights level, falling or rising; staying or not; islands.
-fn large(seed: u64, (side, steps): (usize, usize), searchers: usize) -> Instance {
+fn large(seed: u64, (rows, cols): (usize, usize), (steps, searchers): (usize, usize)) -> Instance {
     let mut draws = Seed(seed).stream("large").draws();
-    let top = (side - 1) as f64;
+    let (low, right) = ((rows - 1) as f64, (cols - 1) as f64);
     let kind = draws.index(4);
-    let (bend, reach) = (draws.between(0.5, 3.0), draws.between(0.1, 0.3) * top);
-    let middle = (draws.u01() * top, draws.u01() * top);
+    let (bend, reach) = (draws.between(0.5, 3.0), draws.between(0.1, 0.3) * low);
+    let middle = (draws.u01() * low, draws.u01() * right);
     let patches: Vec<[f64; 4]> = (0..2 + draws.index(6))
-        .map(|_| [draws.u01() * top, draws.u01() * top, 0.7 + 2.5 * draws.u01(), 0.3 + draws.u01()])
+        .map(|_| [draws.u01() * low, draws.u01() * right, 0.7 + 2.5 * draws.u01(), 0.3 + draws.u01()])
         .collect();
     let shape = |row: f64, col: f64| match kind {
         0 => {
-            let off = row - top / 2.0 - reach * libm::sin(bend * col * 6.0 / top);
+            let off = row - low / 2.0 - reach * libm::sin(bend * col * 6.0 / right);
             libm::exp(-off * off / 4.0)
         }
         1 => {
@@ -286,27 +287,27 @@ fn large(seed: u64, (side, steps): (usize, usize), searchers: usize) -> Instance
         _ => 1.0,
     };
     let rough = draws.between(0.0, 0.9);
-    let mut prior: Vec<f64> = (0..side * side)
-        .map(|cell| (0.01 + shape((cell / side) as f64, (cell % side) as f64)) * (1.0 - rough * draws.u01()))
+    let mut prior: Vec<f64> = (0..rows * cols)
+        .map(|cell| (0.01 + shape((cell / cols) as f64, (cell % cols) as f64)) * (1.0 - rough * draws.u01()))
         .collect();
     let sum: f64 = prior.iter().sum();
     prior.iter_mut().for_each(|p| *p /= sum);
     let (alike, level) = (draws.index(2) == 0, draws.between(0.25, 0.9));
-    let bands: Vec<f64> = (0..side).map(|_| draws.between(0.2, 0.95)).collect();
-    let contact = (0..side * side).map(|cell| if alike { level } else { bands[cell % side] }).collect();
+    let bands: Vec<f64> = (0..cols).map(|_| draws.between(0.2, 0.95)).collect();
+    let contact = (0..rows * cols).map(|cell| if alike { level } else { bands[cell % cols] }).collect();
     let fall = [1.0, 0.97, 0.93, 1.02][draws.index(4)];
-    let shore = |draws: &mut Draws| side * (side - 1) + draws.index(side);
+    let shore = |draws: &mut Draws| cols * (rows - 1) + draws.index(cols);
     let first = shore(&mut draws);
     let together = draws.index(2) == 0;
     let starts: Vec<usize> =
         (0..searchers).map(|_| if together { first } else { shore(&mut draws) }).collect();
     let islands = draws.index(2) == 0;
     let blocked =
-        (0..side * side).map(|cell| islands && cell < side * (side - 1) && draws.index(12) == 0).collect();
+        (0..rows * cols).map(|cell| islands && cell < cols * (rows - 1) && draws.index(12) == 0).collect();
     Instance {
         id: format!("large {seed}"),
-        rows: side,
-        cols: side,
+        rows,
+        cols,
         prior,
         contact,
         weight: (0..steps).map(|step| fall_by(fall, step)).collect(),
@@ -319,41 +320,84 @@ fn large(seed: u64, (side, steps): (usize, usize), searchers: usize) -> Instance
     }
 }
 
-/// Size, steps and searchers of the large waters, and the share by which their ceiling may exceed the value.
-const LARGE: [(usize, usize, usize, f64); 3] = [(15, 30, 1, 0.0), (20, 40, 1, 0.02), (15, 20, 3, 0.02)];
+/// Large waters of one kind, and the share by which their ceiling may exceed the value.
+struct Kind {
+    size: (usize, usize),
+    steps: usize,
+    searchers: usize,
+    bar: f64,
+}
 
-#[test]
-// shows: PA-5, PA-6, PA-7
-fn large_waters_and_three_searchers_come_within_two_per_cent_of_their_ceiling() {
-    for (side, steps, searchers, _) in LARGE {
-        for seed in 1..=2 {
-            let solved = solve(&large(seed, (side, steps), searchers), search_for(8_000_000, true));
-            let share = solved.ceiling / solved.value;
-            assert!((1.0..=1.02).contains(&share), "{side} {searchers} {seed}: ceiling {share} of the value");
-        }
+const fn kind(size: (usize, usize), steps: usize, searchers: usize, bar: f64) -> Kind {
+    Kind { size, steps, searchers, bar }
+}
+
+const LARGE: [Kind; 6] = [
+    kind((15, 15), 30, 1, 0.0),
+    kind((20, 20), 40, 1, 0.02),
+    kind((15, 15), 20, 3, 0.02),
+    kind((12, 30), 40, 1, 0.02),
+    kind((18, 18), 25, 2, 0.02),
+    kind((9, 25), 20, 3, 0.02),
+];
+
+impl Kind {
+    fn solve(&self, seed: u64, options: Options) -> Solved {
+        solve(&large(seed, self.size, (self.steps, self.searchers)), options)
     }
 }
 
 #[test]
-#[ignore = "about three minutes; the quick version above runs always. Two of the 120 waters are above their bar: docs/models/path.md"]
+// shows: PA-5, PA-6, PA-7
+fn large_waters_and_three_searchers_come_within_two_per_cent_of_their_ceiling() {
+    // Seeds 130 and 139: weights rise, and who could save the first look at a cell for later would be 3 % ahead.
+    for (kind, seed) in [(0, 1), (0, 2), (1, 1), (1, 2), (1, 130), (2, 1), (2, 2), (2, 139)] {
+        let solved = LARGE[kind].solve(seed, search_for(8_000_000, true));
+        let share = solved.ceiling / solved.value;
+        assert!((1.0..=1.02).contains(&share), "kind {kind}, seed {seed}: ceiling {share} of the value");
+    }
+}
+
+/// Seconds on a core that this thread has had, where the system tells.
+fn core_s() -> f64 {
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
+    told.split(' ').next().and_then(|ns| ns.parse::<f64>().ok()).map_or(f64::NAN, |ns| ns / 1e9)
+}
+
+#[test]
+#[ignore = "minutes; the quick version above runs always. A few waters are above their bar: docs/models/path.md"]
 // shows: PA-5, PA-6, PA-7
 fn every_large_water_comes_within_its_bar() {
-    for (side, steps, searchers, bar) in LARGE {
-        let (mut proven, mut worst, mut over) = (0, 0.0f64, Vec::new());
-        for seed in 101..=140 {
-            let solved = solve(&large(seed, (side, steps), searchers), Options::default());
+    // FATHOMLINE_WATERS=1001-1040 asks for other waters.
+    #[allow(clippy::disallowed_methods)] // a test is told its size from outside, as proptest is
+    let asked = std::env::var("FATHOMLINE_WATERS").unwrap_or_else(|_| "101-140".into());
+    let (first, last) = asked.split_once('-').expect("two seeds, such as 101-140");
+    let mut over = Vec::new();
+    for kind in &LARGE {
+        let (mut proven, mut gaps, mut slowest) = (0, Vec::new(), 0.0f64);
+        for seed in first.parse::<u64>().unwrap()..=last.parse().unwrap() {
+            let begun = core_s();
+            let solved = kind.solve(seed, Options::default());
+            slowest = slowest.max(core_s() - begun);
             let gap = solved.ceiling / solved.value - 1.0;
             proven += u32::from(solved.proven);
-            worst = worst.max(gap);
-            if gap > bar && !solved.proven {
-                over.push((seed, gap));
+            gaps.push(gap);
+            if gap > kind.bar && !solved.proven {
+                over.push((kind.size, kind.searchers, seed, gap));
             }
         }
+        gaps.sort_by(f64::total_cmp);
+        let above = gaps.iter().filter(|&&gap| gap > 0.02).count();
+        let (rows, cols) = kind.size;
         println!(
-            "{side}x{side}, T {steps}, {searchers} searchers: {proven} of 40 proven, widest gap {worst:.4}"
+            "{rows}x{cols}, T {}, {} searchers: {proven} of {} proven, {above} above 2 %, widest gaps {:.4?}, slowest {slowest:.1} s",
+            kind.steps,
+            kind.searchers,
+            gaps.len(),
+            &gaps[gaps.len().saturating_sub(3)..],
         );
-        assert!(over.is_empty(), "above {bar}: {over:?}");
     }
+    assert!(over.is_empty(), "above their bar: {over:?}");
 }
 
 fn eagle(start: usize) -> Solved {

@@ -7,7 +7,7 @@ use super::nets::Ceiling;
 #[derive(Clone, Copy)]
 struct Held {
     value: f64,
-    /// Prices of looks not yet made.
+    /// Prices of looks not yet made, and of the order of those made.
     unused: f64,
     /// What the searchers' places still promise.
     ahead: f64,
@@ -123,7 +123,7 @@ impl Beam<'_> {
                     let number = looked[piece as usize];
                     let gain = self.field.gains.row(piece as usize).get(usize::from(number));
                     next.value += weight * gain.copied().unwrap_or(0.0);
-                    next.unused -= self.ceiling.prices.of(self.field, piece, number);
+                    next.unused -= self.ceiling.prices.of(self.field, (piece, usize::from(number)), step);
                     next.mark = next.mark.wrapping_add(scramble(u64::from(piece) + 1));
                 }
                 if next.value + next.unused + next.ahead <= self.breadth.floor {
@@ -192,7 +192,7 @@ impl Beam<'_> {
 }
 
 /// A well-mixed mark (the finaliser of SplitMix64).
-fn scramble(x: u64) -> u64 {
+pub fn scramble(x: u64) -> u64 {
     let x = x.wrapping_add(0x9e37_79b9_7f4a_7c15);
     let x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     let x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);

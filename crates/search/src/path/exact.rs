@@ -9,6 +9,7 @@ use super::beam::{Breadth, beam};
 use super::field::{Field, Standing};
 use super::memory::Relation;
 use super::nets::{Ceiling, Nets};
+use super::prices::Kept;
 use super::rebuild::Rebuilding;
 use super::split::Splits;
 use std::cmp::Ordering;
@@ -35,9 +36,6 @@ impl Best {
         better
     }
 }
-
-/// Prices kept with a part.
-type Kept = Vec<(u32, f64)>;
 
 /// A part still to be closed, with the prices of the part it came from.
 struct Open {
@@ -123,7 +121,7 @@ impl Proof {
             let begun = *tried;
             let (rounds, patience) = if self.number == 1 { (WISHING, PATIENT) } else { (REPAIRS, PATIENCE) };
             ceiling.nets = taken.nets;
-            ceiling.take_up(field, &taken.kept);
+            ceiling.prices.take_up(&taken.kept);
             let mut part = (ceiling.lower(field, best, (rounds, tried)).min(taken.ceiling), taken.relation);
             lengthen(field, ceiling, best, &mut part, (patience, tried));
             // The depth-first search may cost a third of what the repair did.
@@ -174,7 +172,7 @@ fn suggest(field: &Field, ceiling: &Ceiling, best: &mut Best, rebuilding: &mut R
     if let Some(moves) = beam(field, ceiling, breadth, tried) {
         let mut there = Best { value: field.value(&moves), moves };
         let bettered = *tried + BETTERING;
-        rebuilding.better(field, &mut there, (bettered, tried));
+        rebuilding.better((field, &ceiling.prices), &mut there, (bettered, tried));
         best.offer(field, &there.moves);
     }
 }
@@ -225,7 +223,7 @@ const BEAMS: u64 = 4;
 /// Standings kept in those beams.
 const WIDTH: usize = 60;
 /// Moves tried to better what such a beam finds.
-const BETTERING: u64 = 60_000;
+const BETTERING: u64 = 150_000;
 
 /// A move waiting on the depth-first stack.
 #[derive(Clone, Copy)]
@@ -264,7 +262,7 @@ fn spread(
         for &piece in field.looks.row(place as usize) {
             let number = standing.looked[piece as usize];
             gain += weight * field.gains.row(piece as usize).get(usize::from(number)).copied().unwrap_or(0.0);
-            paid += ceiling.prices.of(field, piece, number);
+            paid += ceiling.prices.of(field, (piece, usize::from(number)), step);
         }
         let bound = base + gain - paid + net.to_go(step + 1, node);
         if bound > floor {

@@ -14,6 +14,7 @@ mod instance;
 mod memory;
 mod net;
 mod nets;
+mod order;
 mod prices;
 mod rebuild;
 mod split;
@@ -46,7 +47,7 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Options { effort: 60_000_000, seed: Seed(1), prove: true }
+        Options { effort: 80_000_000, seed: Seed(1), prove: true }
     }
 }
 
@@ -124,18 +125,28 @@ pub fn search(field: &Field, options: Options) -> Found {
     let mut ceiling = Ceiling::begin(field, &Standing::at_start(field));
     tried += moves_for(ceiling.weighed);
     let height = set_out(field, &mut ceiling, &mut best, (options.effort, &mut tried));
+    let afar: Vec<Vec<u32>> = ceiling.recent.iter().rev().step_by(4).cloned().collect();
     let mut proof = Proof::begin(&mut ceiling, height);
     let mut rebuilding = Rebuilding::of(field, options.seed.stream("path").draws());
     // A short proof settles most cases; then better searches; then the proof goes on with them in hand.
-    let early = (tried + options.effort / 8).min(options.effort);
+    let early = if options.prove { (tried + options.effort / EARLY).min(options.effort) } else { tried };
     proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (early, &mut tried));
     if tried < options.effort && proof.ceiling(&best) > best.value + CLOSE {
-        let share = if options.prove { options.effort / 10 } else { (options.effort - tried) / 2 };
-        rebuilding.better(field, &mut best, (tried + share, &mut tried));
+        let (priced, left) = ((field, &ceiling.prices), options.effort - tried);
+        let share = if options.prove { (options.effort / 4).min(left) } else { left / 4 * 3 };
+        let begun = tried;
+        let each = share / (afar.len() as u64 + 6);
+        // The longest paths lie where the ceiling sees worth, each somewhere else: a search from there may end higher.
+        for moves in afar.into_iter().filter(|_| each >= WORTHWHILE) {
+            let mut there = Best { value: field.value(&moves), moves };
+            rebuilding.better(priced, &mut there, (tried + each, &mut tried));
+            best.offer(field, &there.moves);
+        }
+        rebuilding.better(priced, &mut best, (begun + share, &mut tried));
         proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (options.effort, &mut tried));
         if proof.ceiling(&best) > best.value + CLOSE {
             // More open parts than fit: what is left may still better the search.
-            rebuilding.better(field, &mut best, (options.effort, &mut tried));
+            rebuilding.better((field, &ceiling.prices), &mut best, (options.effort, &mut tried));
         }
     }
     Found { ceiling: proof.ceiling(&best), best, moves: tried }
@@ -163,6 +174,10 @@ fn set_out(field: &Field, ceiling: &mut Ceiling, best: &mut Best, (effort, tried
     height
 }
 
+/// Share of the effort that the first short proof may take.
+const EARLY: u64 = 40;
+/// Moves below which a search from afar comes to nothing.
+const WORTHWHILE: u64 = 50_000;
 /// Price changes at the start, each time.
 const ROUNDS: usize = 300;
 

@@ -169,6 +169,11 @@ impl Net {
         self.layers.iter().map(|layer| layer.moves.len()).sum()
     }
 
+    /// Kinds of arrival in all layers, each of which is weighed once a sweep.
+    pub fn kinds(&self) -> usize {
+        self.layers.iter().map(|layer| layer.kinds.len()).sum()
+    }
+
     /// Best still to be had after `step` steps from a node of that layer.
     #[inline]
     pub fn to_go(&self, step: usize, node: u32) -> f64 {

@@ -86,10 +86,9 @@ pub struct Ceiling {
 
 /// Worth above price of an arrival.
 fn worth(field: &Field, prices: &Prices, looked: &[u16], kind: &[(u32, u16)], step: usize) -> f64 {
-    let weight = field.weight[step];
     let look = |&(piece, known): &(u32, u16)| {
         let first = usize::from(looked[piece as usize]) + usize::from(known);
-        prices.best_look(field, first, piece as usize, weight).0
+        prices.best_look(field, (piece, first), step).0
     };
     kind.iter().map(look).sum()
 }
@@ -99,7 +98,7 @@ impl Ceiling {
     pub fn begin(field: &Field, standing: &Standing) -> Self {
         let nets = Nets::none();
         let mut ceiling = Ceiling {
-            prices: Prices::none(field),
+            prices: Prices::none(field, &standing.looked),
             memory: Memory::short(),
             nets,
             weighed: 0,
@@ -150,7 +149,8 @@ impl Ceiling {
         for net in &mut nets.nets {
             net.fill(|step, kind| worth(field, prices, &nets.looked, memory.kind(kind), step));
         }
-        self.weighed += self.nets.size() as u64;
+        let kinds: usize = self.nets.nets.iter().map(Net::kinds).sum();
+        self.weighed += self.nets.size() as u64 + KIND * kinds as u64;
         self.top()
     }
 
@@ -174,9 +174,9 @@ impl Ceiling {
                 self.longest[step * searchers + searcher - self.nets.made] = self.memory.place_of_kind(kind);
                 for &(piece, known) in self.memory.kind(kind) {
                     let number = usize::from(self.nets.looked[piece as usize]) + usize::from(known);
-                    let (_, which) = self.prices.best_look(field, number, piece as usize, field.weight[step]);
+                    let (_, which) = self.prices.best_look(field, (piece, number), step);
                     if which != usize::MAX {
-                        self.prices.used(which);
+                        self.prices.used(which, step);
                     }
                 }
             }
@@ -199,11 +199,11 @@ impl Ceiling {
             for &(piece, known) in self.memory.kind(kind) {
                 let made: Vec<usize> = (0..at).filter(|&earlier| looks(earlier, piece)).collect();
                 let counted = usize::from(self.nets.looked[piece as usize]);
-                let (weight, known) = (field.weight[first + at], usize::from(known));
+                let known = usize::from(known);
                 if made.len() <= known {
                     continue;
                 }
-                let worth = |known| self.prices.best_look(field, counted + known, piece as usize, weight).0;
+                let worth = |known| self.prices.best_look(field, (piece, counted + known), first + at).0;
                 let loss = worth(known) - worth(made.len());
                 if loss <= super::CLOSE {
                     continue;
@@ -266,7 +266,7 @@ impl Ceiling {
             }
         }
         if latest > ceiling {
-            self.take_up(field, &kept);
+            self.prices.take_up(&kept);
             self.sweep(field);
         }
         self.cut(ceiling, target);
@@ -282,12 +282,6 @@ impl Ceiling {
             best.offer(field, &self.longest);
         }
         ceiling
-    }
-
-    /// Takes kept prices up again.
-    pub fn take_up(&mut self, field: &Field, kept: &[(u32, f64)]) {
-        let Self { prices, nets, .. } = self;
-        prices.take_up(field, &nets.looked, kept);
     }
 
     /// Cuts out what cannot beat `target`, the tables being those of `ceiling`.
@@ -356,6 +350,8 @@ impl Ceiling {
 
 /// Moves weighed that one move built counts for.
 const BUILDING: u64 = 8;
+/// The same for a kind of arrival at new prices.
+const KIND: u64 = 4;
 /// The same for a move of a mindset worked out.
 const WORKING_OUT: u64 = 220;
 /// Last rounds whose longest paths say what to remember.

@@ -1,7 +1,9 @@
 //! Window rebuilds: one searcher's moves over a few steps are taken out and found again, all else held still (PA-6).
 
+use super::beam::scramble;
 use super::exact::Best;
 use super::field::Field;
+use super::prices::Prices;
 use measure::chance::Draws;
 
 /// Steps `from..to` of one searcher.
@@ -15,13 +17,34 @@ struct Window {
 /// What is held still while a window is rebuilt.
 struct Frame<'a> {
     field: &'a Field,
+    prices: &'a Prices,
     window: Window,
     /// Steps at which each piece is looked at outside the window, rising.
     fixed: Vec<Vec<u16>>,
     /// Moves from each place to the place the window must end at; 0 everywhere where it may end anywhere.
     away: Vec<u16>,
-    /// Worth of one look at a place in each step of the window, and the plain longest path from there.
+    /// Most that can still be had above prices from each place after each step of the window.
     to_go: Vec<f64>,
+}
+
+/// Moves through the first steps of a window.
+struct Way {
+    value: f64,
+    /// Prices of its looks.
+    paid: f64,
+    /// Mark of the looks made; equal marks and places mean equal futures.
+    mark: u64,
+    moves: Vec<u32>,
+}
+
+/// A way that goes one move on.
+struct Child {
+    rank: f64,
+    value: f64,
+    paid: f64,
+    mark: u64,
+    parent: usize,
+    place: u32,
 }
 
 /// Ways into each place: the moves turned round.
@@ -72,11 +95,29 @@ impl Frame<'_> {
         added
     }
 
+    /// Price of a look at `piece`, the fixed looks and `own` looks in the window being made.
+    fn price(&self, piece: u32, own: usize) -> f64 {
+        self.prices.plain(self.field, piece, self.fixed[piece as usize].len() + own)
+    }
+
+    /// Most that a look at `piece` in `step` adds above its price, whichever of the window's looks there it is.
+    fn worth(&self, piece: u32, step: usize) -> f64 {
+        let (mut worth, mut own) = (f64::NEG_INFINITY, 0);
+        loop {
+            let price = self.price(piece, own);
+            worth = worth.max(self.added(piece, step, own) - price);
+            if price == 0.0 {
+                return worth;
+            }
+            own += 1;
+        }
+    }
+
     fn allowed(&self, place: u32, step: usize) -> bool {
         usize::from(self.away[place as usize]) <= self.window.to - 1 - step
     }
 
-    /// Plain longest paths from the window's end backwards, revisits at full worth.
+    /// Longest paths above prices from the window's end backwards.
     fn look_ahead(&mut self, tried: &mut u64) {
         let places = self.field.moves.count();
         let span = self.window.to - self.window.from;
@@ -87,7 +128,7 @@ impl Frame<'_> {
             for place in 0..places {
                 let looks = self.field.looks.row(place);
                 arriving[place] = if self.allowed(place as u32, step) {
-                    let worth: f64 = looks.iter().map(|&piece| self.added(piece, step, 0)).sum();
+                    let worth: f64 = looks.iter().map(|&piece| self.worth(piece, step)).sum();
                     worth.max(0.0) + self.to_go[row + places + place]
                 } else {
                     f64::NEG_INFINITY
@@ -97,48 +138,69 @@ impl Frame<'_> {
                 let next = self.field.moves.row(place).iter();
                 self.to_go[row + place] = next.fold(f64::NEG_INFINITY, |b, &n| b.max(arriving[n as usize]));
             }
-            *tried += places as u64 / 8;
+            *tried += places as u64 / 2;
         }
     }
 
     /// Beam through the window; gives the new moves of the searcher there.
     fn through(&mut self, start: u32, width: usize, tried: &mut u64) -> Option<Vec<u32>> {
         self.look_ahead(tried);
-        let places = self.field.moves.count();
-        let mut beam: Vec<(f64, Vec<u32>)> = vec![(0.0, Vec::new())];
+        let mut beam = vec![Way { value: 0.0, paid: 0.0, mark: 0, moves: Vec::new() }];
+        let mut looked = Vec::new();
         for step in self.window.from..self.window.to {
-            let row = (step + 1 - self.window.from) * places;
-            let mut children: Vec<(f64, f64, usize, u32)> = Vec::new();
-            for (index, (value, moves)) in beam.iter().enumerate() {
-                let from = moves.last().copied().unwrap_or(start);
-                for &place in self.field.moves.row(from as usize) {
-                    if !self.allowed(place, step) {
-                        continue;
-                    }
-                    let own = |piece: u32| {
-                        let looks = |m: &&u32| self.field.looks.row(**m as usize).contains(&piece);
-                        moves.iter().filter(looks).count()
-                    };
-                    let looks = self.field.looks.row(place as usize).iter();
-                    let added: f64 = looks.map(|&piece| self.added(piece, step, own(piece))).sum();
-                    let value = value + added;
-                    children.push((value + self.to_go[row + place as usize], value, index, place));
-                }
+            let mut children = Vec::new();
+            for (parent, way) in beam.iter().enumerate() {
+                let from = way.moves.last().copied().unwrap_or(start);
+                looked.clear();
+                looked.extend(way.moves.iter().flat_map(|&place| self.field.looks.row(place as usize)));
+                let next = self.field.moves.row(from as usize).iter();
+                let allowed = next.filter(|&&place| self.allowed(place, step));
+                children.extend(allowed.map(|&place| self.child((parent, way), &looked, step, place)));
             }
-            *tried += children.len() as u64;
-            children.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then((a.2, a.3).cmp(&(b.2, b.3))));
-            children.truncate(width);
-            let next = children.iter().map(|&(_, value, index, place)| {
-                let mut moves = beam[index].1.clone();
-                moves.push(place);
-                (value, moves)
+            *tried += CHILD * children.len() as u64;
+            merge(&mut children, width);
+            let next = children.iter().map(|child| {
+                let mut moves = beam[child.parent].moves.clone();
+                moves.push(child.place);
+                Way { value: child.value, paid: child.paid, mark: child.mark, moves }
             });
             beam = next.collect();
         }
-        let best = beam.into_iter().reduce(|a, b| if b.0 > a.0 { b } else { a });
-        best.map(|(_, moves)| moves)
+        let best = beam.into_iter().reduce(|a, b| if b.value > a.value { b } else { a });
+        best.map(|way| way.moves)
+    }
+
+    /// The way on to `place`, the way so far having looked at `looked`.
+    fn child(&self, (parent, way): (usize, &Way), looked: &[u32], step: usize, place: u32) -> Child {
+        let (mut value, mut paid) = (way.value, way.paid);
+        for &piece in self.field.looks.row(place as usize) {
+            let own = looked.iter().filter(|&&other| other == piece).count();
+            value += self.added(piece, step, own);
+            paid += self.price(piece, own);
+        }
+        let row = (step + 1 - self.window.from) * self.field.moves.count();
+        let mark = way.mark.wrapping_add(scramble(u64::from(place) + 1));
+        let rank = value - paid + self.to_go[row + place as usize];
+        Child { rank, value, paid, mark, parent, place }
     }
 }
+
+/// Keeps the best by rank, one of each set of ways that made the same looks and stand together.
+fn merge(children: &mut Vec<Child>, width: usize) {
+    let order = |a: &Child, b: &Child| (a.parent, a.place).cmp(&(b.parent, b.place));
+    children.sort_unstable_by(|a, b| b.rank.total_cmp(&a.rank).then_with(|| order(a, b)));
+    let mut kept: Vec<(u64, u32)> = Vec::with_capacity(width);
+    children.retain(|child| {
+        let new = kept.len() < width && !kept.contains(&(child.mark, child.place));
+        if new {
+            kept.push((child.mark, child.place));
+        }
+        new
+    });
+}
+
+/// Moves that one way gone on in a window counts for, by the time it takes.
+const CHILD: u64 = 2;
 
 /// Rebuilds windows of searches.
 pub struct Rebuilding {
@@ -159,8 +221,14 @@ impl Rebuilding {
     /// nothing at the end), so that the search can leave a hollow; the best is kept apart.
     ///
     /// # Inputs
+    /// - `prices`: what a look in the window should be worth at least; any do
     /// - `tried`: moves tried, added to
-    pub fn better(&mut self, field: &Field, best: &mut Best, (effort, tried): (u64, &mut u64)) {
+    pub fn better(
+        &mut self,
+        (field, prices): (&Field, &Prices),
+        best: &mut Best,
+        (effort, tried): (u64, &mut u64),
+    ) {
         let (steps, searchers) = (field.steps(), field.starts.len());
         let begun = *tried;
         let mut current = best.clone();
@@ -168,11 +236,12 @@ impl Rebuilding {
             let draws = &mut self.draws;
             // Now and then one of several searchers finds its whole path again around the others.
             let whole = searchers > 1 && draws.index(4) == 0;
-            let span = if whole { steps } else { 3 + draws.index(14.min(steps)) };
+            let most = if draws.index(6) == 0 { steps } else { 14.min(steps) };
+            let span = if whole { steps } else { 3 + draws.index(most) };
             let from = if whole { 0 } else { draws.index(steps) };
             let window = Window { searcher: draws.index(searchers), from, to: (from + span).min(steps) };
             let spent = (*tried - begun) as f64 / (effort - begun) as f64;
-            let found = rebuilt(field, &current.moves, window, &self.entries, (draws, tried));
+            let found = rebuilt((field, prices), &current.moves, window, &self.entries, (draws, tried));
             let Some(moves) = found else { continue };
             let value = field.value(&moves);
             let loss = 0.01 * (1.0 - spent) * self.draws.u01() * current.value;
@@ -189,7 +258,7 @@ impl Rebuilding {
 }
 
 fn rebuilt(
-    field: &Field,
+    (field, prices): (&Field, &Prices),
     moves: &[u32],
     window: Window,
     entries: &Entries,
@@ -197,6 +266,7 @@ fn rebuilt(
 ) -> Option<Vec<u32>> {
     let searchers = field.starts.len();
     let mut fixed = vec![Vec::new(); field.gains.count()];
+    *tried += (field.gains.count() + field.moves.count()) as u64 / 4;
     for (index, &place) in moves.iter().enumerate() {
         let (step, searcher) = (index / searchers, index % searchers);
         if searcher != window.searcher || step < window.from || step >= window.to {
@@ -212,7 +282,7 @@ fn rebuilt(
     } else {
         entries.away(at(window.to - 1), window.to - window.from)
     };
-    let mut frame = Frame { field, window, fixed, away, to_go: Vec::new() };
+    let mut frame = Frame { field, prices, window, fixed, away, to_go: Vec::new() };
     let width = [8, 24, 64][draws.index(3)];
     let found = frame.through(start, width, tried)?;
     let mut moves = moves.to_vec();
