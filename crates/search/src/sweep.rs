@@ -239,7 +239,8 @@ mod tests {
             }
         }
         let mut halves = Passes::after(0.0);
-        [0.5, 0.5].map(|cover| halves.add(cover));
+        halves.add(0.5);
+        halves.add(0.5);
         assert!(
             (halves.miss(|n| detection.miss(n)) - 0.433).abs() < 0.001,
             "{}",

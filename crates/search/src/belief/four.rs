@@ -90,7 +90,7 @@ mod plain {
 
         pub fn turned(group: &Group, turn: [i16; 2]) -> Self {
             Four(std::array::from_fn(|k| {
-                let [east, north] = group.from_middle(k).map(i32::from);
+                let [east, north] = group.off_middle(k).map(i32::from);
                 east * i32::from(turn[0]) + north * i32::from(turn[1])
             }))
         }

@@ -179,7 +179,7 @@ impl Outline {
                     |group| {
                         let mut told = [[0; GROUP]; 2];
                         for k in 0..GROUP {
-                            let [e, n] = group.from_middle(k).map(f32::from);
+                            let [e, n] = group.off_middle(k).map(f32::from);
                             let (east, north) = (east + e * step, north + n * step);
                             let square = east * east + north * north;
                             told[0][k] = -i32::from(square < inner);

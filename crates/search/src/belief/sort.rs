@@ -42,7 +42,7 @@ impl Group {
 
     /// Steps east and north of the middle of its cell.
     #[inline(always)]
-    pub(super) fn from_middle(&self, slot: usize) -> [i16; 2] {
+    pub(super) fn off_middle(&self, slot: usize) -> [i16; 2] {
         [self.steps[slot] as i16, (self.steps[slot] >> 16) as i16]
     }
 
