@@ -76,7 +76,7 @@ impl<'a> Places<'a> {
             .min_by(|a, b| far(a).total_cmp(&far(b)))
             .map(|(name, place, _)| (name, place));
         match near {
-            None => self.from_origin(spot),
+            None => self.beside_origin(spot),
             Some((name, place)) if place.distance(spot) <= AT_M => name.to_string(),
             Some((name, place)) => {
                 format!("{} {} of {name}", self.length(place.distance(spot)), place.bearing_to(spot).word())
@@ -85,7 +85,7 @@ impl<'a> Places<'a> {
     }
 
     /// Without any mark on the map: from the origin that site.toml names.
-    fn from_origin(&self, spot: Spot) -> String {
+    fn beside_origin(&self, spot: Spot) -> String {
         let origin = Spot::default();
         match origin.distance(spot) {
             metres if metres <= AT_M => "the site's origin".into(),

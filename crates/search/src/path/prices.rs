@@ -157,6 +157,9 @@ impl Prices {
 }
 
 /// The direction after `push`, `lean` being the one before.
+///
+/// # Source
+/// exponential smoothing of subgradients (textbook)
 pub fn smoothed(lean: f64, push: f64) -> f64 {
     SMOOTH * push + (1.0 - SMOOTH) * lean
 }
