@@ -67,7 +67,7 @@ fn every_problem_of_every_file_is_said_at_once() {
         assert!(text(&output).contains(code), "{code}\n{}", text(&output));
     }
     let json: serde_json::Value = serde_json::from_str(&text(&check(&dir, &["--json"]))).expect("JSON");
-    assert_eq!((json["usable"].as_bool(), json["fatal"].as_u64()), (Some(false), Some(2)), "{json:#}");
+    assert_eq!((json["usable"].as_bool(), json["fatal"].as_u64()), (Some(false), Some(3)), "{json:#}");
     assert_eq!(json["problems"][0]["place"]["file"], "site.toml");
 }
 
