@@ -10,7 +10,7 @@ const MOST_MB: f64 = 300.0;
 /// From the third touch to orders on every phone.
 const ORDERS_WITHIN_MS: f64 = 1000.0;
 /// Waters on which alarms are raised.
-const WATERS: [&str; 3] = ["kestrel-tarn", "pleasant-lake", "lake-227"];
+const WATERS: [&str; 3] = ["kestrel-tarn", "pleasant-lake", "plainfield-lake"];
 /// Alarms on each.
 const ALARMS: usize = 8;
 

@@ -117,7 +117,7 @@ impl Caller<'_> {
                     Some(mark) if turned_deg > 135.0 => format!("turn, back toward {mark}"),
                     Some(mark) => format!("quarter turn toward {mark}"),
                     None if turned_deg > 135.0 => "turn".into(),
-                    None => "quarter turn".into(),
+                    None => format!("quarter turn {}", way.word()),
                 };
                 format!("At the end {}, {turn}.", count.to_lowercase())
             }
