@@ -95,7 +95,7 @@ test('kind and who are asked later, and change nothing that was said', async () 
   await looked('real-04-kind');
   await at.lead.getByRole('button', { name: /Count is short/ }).click();
   await menu(at.lead, 'Who is missing');
-  await at.lead.locator('.sheet').getByRole('button', { name: '1.5', exact: true }).click();
+  await at.lead.locator('.sheet').getByRole('button', { name: '1.5 m' }).click();
   await at.lead.getByRole('button', { name: 'Swims', exact: true }).click();
   await at.lead.locator('textarea').fill('Boy, 11. Blue shorts, red cap.');
   await looked('real-04-who');
