@@ -187,9 +187,9 @@ pub fn pdf(sheet: &Handover, site: &Site, chart: &Chart) -> Vec<u8> {
     let left_y = pen.column((LEFT, 86.0), y, (2.8, false), &head.people);
     let right = (108.0, 87.0);
     let mut y = pen.title(right, top, "Next, if nothing is found");
-    y = pen.column(right, y, (3.0, false), &shortened(&sheet.next, 5));
+    y = pen.column(right, y, (3.0, false), &listed(&sheet.next, 5));
     y = pen.title(right, y, "Not covered");
-    y = pen.column(right, y, (3.0, false), &shortened(&gaps(sheet), 4));
+    y = pen.column(right, y, (3.0, false), &listed(&gaps(sheet), 4));
     log(&mut pen, sheet, left_y.max(y));
     foot(&mut pen, sheet, &head);
     super::pdf::pdf(&pen.drawing, pen.letters, &format!("Handover, {}", sheet.site))
@@ -199,6 +199,11 @@ pub fn pdf(sheet: &Handover, site: &Site, chart: &Chart) -> Vec<u8> {
 pub fn gaps(sheet: &Handover) -> Vec<String> {
     let bare = |words: &str| words.strip_prefix("not covered, ").unwrap_or(words).to_string();
     sheet.gaps.iter().map(|gap| format!("{}; holds {}", bare(&gap.words), percent(gap.holds))).collect()
+}
+
+/// The same in words where there is nothing: under a title without a line somebody looks for what was lost.
+fn listed(lines: &[String], most: usize) -> Vec<String> {
+    if lines.is_empty() { vec!["nothing listed".into()] } else { shortened(lines, most) }
 }
 
 /// At most so many lines; how many more there are is said.
