@@ -92,13 +92,14 @@ impl Outlook {
     /// - `detection`: of the register
     ///
     /// # Gives
-    /// The same with another mean, never above one.
+    /// The same with another mean, which a share above one lifts to `pod_ceiling` at most: no pass is certain.
     ///
     /// # Source
     /// assumed
     pub fn detection(&self, detection: Detection) -> Detection {
         let whole = detection.a + detection.b;
-        let hits = (detection.a * self.contact.max(0.0)).min(whole);
+        let most = (value("pod_ceiling") * whole).max(detection.a);
+        let hits = (detection.a * self.contact.max(0.0)).min(most);
         if self.contact == 1.0 { detection } else { Detection { a: hits, b: whole - hits } }
     }
 
