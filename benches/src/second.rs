@@ -84,6 +84,27 @@ impl Water {
     }
 }
 
+/// What is planned for an alarm: nothing is under way yet.
+fn request<'a>(
+    water: &'a Water,
+    (alarm, last_seen): (&Alarm, Spot),
+    belief: &'a Belief,
+    effort: u64,
+) -> Request<'a> {
+    Request {
+        setting: water.setting(),
+        belief,
+        crew: &water.crew,
+        now_s: 0.0,
+        alarm_at_s: alarm.at_s,
+        last_seen,
+        missing_height_m: alarm.missing.height_m,
+        before: None,
+        seed: Seed(1),
+        effort,
+    }
+}
+
 /// One alarm.
 fn alarm(spot: Spot, error_m: f64) -> Alarm {
     let sighting = |by: &str, class, spot: Spot, error_m, at_s| Sighting {
@@ -141,18 +162,7 @@ fn first(water: &Water, (depth_m, error_m): (f64, f64), threads: usize, repeats:
     let belief =
         |seed| Belief::start(&setting, &alarm, Seed(seed), PARTICLES).value.broad(&setting, Seed(seed));
     let (known, fresh) = (belief(1), belief(1001));
-    let request = |belief| Request {
-        setting,
-        belief,
-        crew: &water.crew,
-        now_s: 0.0,
-        alarm_at_s: alarm.at_s,
-        last_seen,
-        missing_height_m: alarm.missing.height_m,
-        before: None,
-        seed: Seed(1),
-        effort: Request::FIRST_EFFORT,
-    };
+    let request = |belief| request(water, (&alarm, last_seen), belief, Request::FIRST_EFFORT);
     let spent = |changes: u64| {
         let before = crate::cpu_s();
         (valued(&request(&known), changes), crate::cpu_s() - before)
@@ -176,18 +186,7 @@ fn measure(water: &Water, place: (f64, f64), threads: usize, repeats: usize) {
     let last_seen = water.place(place.0);
     let alarm = alarm(last_seen, place.1);
     let belief = Belief::start(&setting, &alarm, Seed(1), PARTICLES).value.broad(&setting, Seed(1));
-    let request = |effort: u64| Request {
-        setting,
-        belief: &belief,
-        crew: &water.crew,
-        now_s: 0.0,
-        alarm_at_s: alarm.at_s,
-        last_seen,
-        missing_height_m: alarm.missing.height_m,
-        before: None,
-        seed: Seed(1),
-        effort,
-    };
+    let request = |effort| request(water, (&alarm, last_seen), &belief, effort);
     let timed = |effort: u64| {
         let before = crate::cpu_s();
         let made = plan(&request(effort));

@@ -306,6 +306,11 @@ fn a_line_written_twice_counts_once_and_divers_stay_divers() {
     let (once, twice) = (with("dive", &[dive]), with("dive-twice", &[dive, dive]));
     assert_eq!(once["masses"], twice["masses"]);
     assert!(twice["said"].to_string().contains("the same as line 1"), "{}", twice["said"]);
+    // Written to the minute, two dives of one minute read alike: neither may be lost.
+    let minute = r#"{"at":"14:34","report":"dive made","order":1,"up":3}"#;
+    let (one, two) = (with("minute", &[minute]), with("minute-two", &[minute, minute]));
+    assert_ne!(one["masses"], two["masses"], "{}", two["said"]);
+    assert!(!two["said"].to_string().contains("counted once"), "{}", two["said"]);
     let first = |all: &Value| {
         let orders = all["orders"].as_array().expect("orders").clone();
         orders.into_iter().filter(|order| order["post"] == "first").count()

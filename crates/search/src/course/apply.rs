@@ -26,8 +26,12 @@ impl Course {
     pub fn follow(setting: &Setting, told: &Told) -> Course {
         let mut course = Course::open(setting, told);
         for (k, report) in told.reports.iter().enumerate() {
-            // No two dives of a line end in the same second: a line written twice is one report.
-            let same = |other: &&Report| other.at_s == report.at_s && other.happening == report.happening;
+            // No two dives of a line end in the same second, so a line written twice is one report; but in a minute two may end, and
+            // of a time on the full minute nobody knows whether it was written to the second.
+            let on_minute = (told.alarm.at_s + report.at_s).rem_euclid(60.0) == 0.0;
+            let same = |other: &&Report| {
+                !on_minute && other.at_s == report.at_s && other.happening == report.happening
+            };
             match told.reports[..k].iter().find(same) {
                 Some(first) => {
                     let words =
