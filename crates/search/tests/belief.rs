@@ -5,8 +5,8 @@ mod basin;
 use basin::{Lake, alarm, cover, lake, pointed};
 use measure::{Bearing, Seed, Spot};
 use search::belief::{Belief, Currents, Masses};
-use search::{AlarmKind, Detection, Method, Seen, Stretch, Sweep, WitnessClass};
-use water::{Cover, Feature, Flow, Kind, Shape};
+use search::{AlarmKind, Detection, Method, Passes, Seen, Stretch, Sweep, WitnessClass};
+use water::{Bed, Cover, Feature, Flow, Kind, Shape};
 
 const SEED: Seed = Seed(11);
 
@@ -152,6 +152,67 @@ fn the_order_of_sweeps_does_not_matter_and_sums_stay_one() {
         assert!((other.masses.elsewhere - forward.masses.elsewhere).abs() < 1e-12);
         assert_eq!(other.cloud.passes, forward.cloud.passes);
     }
+}
+
+// shows: BE-21
+#[test]
+fn strips_that_stray_leave_what_each_by_itself_leaves() {
+    let mut cloud = search::belief::Cloud::default();
+    for k in 0..400_u32 {
+        cloud.east.push(f64::from(k % 20) * 0.7);
+        cloud.north.push(f64::from(k / 20) * 0.7);
+        cloud.rest_s.push(-60.0);
+        cloud.bed.push([Bed::Sand, Bed::Weed][k as usize % 2]);
+        cloud.prior.push(0.9 / 400.0);
+    }
+    let masses = Masses { bottom: 0.9, afloat: 0.0, ashore: 0.0, elsewhere: 0.1 };
+    let start = Belief::from_cloud(cloud, masses);
+    // A step of cover is 1/131,072 off at most, for every strip.
+    // A seam: each of the two covers what lies on it with chance one half, and may meet it or not.
+    let mut belief = start.clone();
+    let beside =
+        |north: f64| Sweep { steer_m: 2.5, ..strip(Method::Wade, (-5.0, north), (20.0, north), 0.0) };
+    belief.apply(&beside(0.0));
+    belief.apply(&beside(6.0));
+    let on_seam = |belief: &Belief, bed: Bed| {
+        (0..400).find(|&k| belief.cloud.bed[k] == bed && (belief.cloud.north[k] - 2.8).abs() < 0.1).unwrap()
+    };
+    let k = on_seam(&belief, Bed::Sand);
+    let [a, b] = [0.0, 6.0].map(|north| beside(north).cover(belief.cloud.spot(k)));
+    let once = beside(0.0).firm.miss(1.0);
+    let twice = beside(0.0).firm.miss(2.0);
+    let by_hand = (1.0 - a) * (1.0 - b) + (a + b - 2.0 * a * b) * once + a * b * twice;
+    let h = Bed::Sand.hidden_share();
+    assert!((belief.missed(k) - (h + (1.0 - h) * by_hand)).abs() < 1e-5, "{} {by_hand}", belief.missed(k));
+    // Many of three pools, some sure, against the chances of how many met the place.
+    let mut draws = Seed(4).stream("strips").draws();
+    let sweeps: Vec<Sweep> = (0..24)
+        .map(|k| {
+            let method = [Method::Wade, Method::Wade, Method::Dive, Method::Look][k % 4];
+            let mut end = || (draws.between(-4.0, 18.0), draws.between(-4.0, 18.0));
+            let sweep = strip(method, end(), end(), 0.0);
+            Sweep { steer_m: [0.0, 0.5, 2.5][k % 3], ..sweep }
+        })
+        .collect();
+    let mut belief = start.clone();
+    sweeps.iter().for_each(|sweep| belief.apply(sweep));
+    let mut met_often = 0;
+    for k in 0..belief.cloud.len() {
+        let mut passes = [Passes::after(0.0); 5];
+        let covers = sweeps.iter().map(|sweep| (sweep.method, sweep.cover(belief.cloud.spot(k))));
+        for (method, cover) in covers.filter(|(_, cover)| *cover > 0.0) {
+            passes[method.index()].add(cover);
+            met_often += 1;
+        }
+        let detection = |method: Method| {
+            sweeps.iter().find(|s| s.method == method).unwrap().detection(belief.cloud.bed[k])
+        };
+        let miss = |method: Method| passes[method.index()].miss(|n| detection(method).miss(n));
+        let h = belief.cloud.bed[k].hidden_share();
+        let exact = (h + (1.0 - h) * miss(Method::Wade) * miss(Method::Dive)) * miss(Method::Look);
+        assert!((belief.missed(k) - exact).abs() < 1e-4, "{k}: {} not {exact}", belief.missed(k));
+    }
+    assert!(met_often > 2_000, "{met_often}");
 }
 
 // shows: BE-5

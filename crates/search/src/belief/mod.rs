@@ -57,7 +57,8 @@ pub struct Cloud {
     pub bed: Vec<Bed>,
     /// Mass before any search; sums to the prior bottom share.
     pub prior: Vec<f64>,
-    /// Passes that covered the place, by method (`Method::index`); empty where a method never passed.
+    /// Passes for certain that miss the place as often as all sweeps over it did, by method (`Method::index`); empty where a method never
+    /// passed.
     pub passes: [Vec<f32>; 5],
     /// Mass now, after every search so far: `prior` × chance that all of them missed, normalised over all hypotheses.
     pub mass: Vec<f64>,

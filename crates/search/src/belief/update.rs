@@ -4,23 +4,43 @@ use super::cells::{CellOrder, GROUP, Outline, Piece, Sorted};
 use super::fate::Drifter;
 use super::{Belief, Cloud, Masses, NO_SOURCE};
 use crate::sweep::{Detection, Method, Sweep};
-use measure::Spot;
+use measure::{
+    Spot,
+    special::{BETA_POINTS, beta_points},
+};
 use water::{Bed, Grid};
 
-/// Passes by one method with one chance of detection.
+/// Sweeps by one method with one chance of detection.
 ///
-/// The chance is one unknown number shared by all these passes, so they miss together more often than
-/// independent ones would; passes of different pools are independent.
+/// The chance is one unknown number shared by all of them, so they miss together more often than
+/// independent ones would; sweeps of different pools are independent. Where a strip strays it meets a place or does not,
+/// each strip by itself.
 #[derive(Clone, Debug)]
 pub struct Pool {
     method: Method,
     firm: Detection,
     rough: Detection,
+    /// Chances of detection on firm and on rough bottom, at which the mean over what is known of them is read off.
+    points: [[(f64, f64); BETA_POINTS]; 2],
+    /// Sweeps that met a place for certain.
+    sure: Vec<u16>,
+    /// What the others left at each point: −ln of the chance to be missed, in steps; empty where all are sure.
+    strayed: Vec<[u32; BETA_POINTS]>,
+    /// Passes for certain that miss as often as all of them.
     passes: Vec<f32>,
 }
 
-/// Passes are counted in steps of 1/65,536, so that sums of up to 256 passes are exact in any order.
-const PASS_STEP: f64 = 65_536.0;
+/// Covers are counted in steps of 1/65,536.
+const COVER_STEP: f64 = 65_536.0;
+
+/// Logarithms are counted in whole steps, so that their sums are exact in any order.
+const LOG_STEP: f64 = 1_048_576.0;
+
+/// Log of a miss that is as good as none.
+const LOG_MOST: f64 = 40.0;
+
+/// Passes that are told apart; after so many hardly anybody who can be found is still missed.
+const PASSES_MOST: u16 = 256;
 
 /// Beyond this many standard errors from an edge a place is inside or outside for certain, to less than half a step.
 const EDGE_SIGMAS: f64 = 4.5;
@@ -29,15 +49,80 @@ const EDGE_SIGMAS: f64 = 4.5;
 const SUM_BLOCK: usize = 4096;
 
 impl Pool {
+    fn new(sweep: &Sweep, count: usize) -> Self {
+        let points = [sweep.firm, sweep.rough].map(|detection| match detection {
+            Detection { a, .. } if a <= 0.0 => [(0.0, 1.0 / BETA_POINTS as f64); BETA_POINTS],
+            Detection { b, .. } if b <= 0.0 => [(1.0, 1.0 / BETA_POINTS as f64); BETA_POINTS],
+            Detection { a, b } => beta_points(a, b),
+        });
+        let (method, firm, rough) = (sweep.method, sweep.firm, sweep.rough);
+        Pool {
+            method,
+            firm,
+            rough,
+            points,
+            sure: vec![0; count],
+            strayed: Vec::new(),
+            passes: vec![0.0; count],
+        }
+    }
+
+    fn detection(&self, bed: Bed) -> (Detection, &[(f64, f64); BETA_POINTS]) {
+        match bed {
+            Bed::Sand | Bed::Mud => (self.firm, &self.points[0]),
+            Bed::Weed | Bed::Rock => (self.rough, &self.points[1]),
+        }
+    }
+
+    /// Adds a sweep that meets a place with chance `cover`, above 0.
+    fn add(&mut self, particle: usize, bed: Bed, cover: f64) {
+        if cover >= 1.0 {
+            self.sure[particle] = (self.sure[particle] + 1).min(PASSES_MOST);
+        } else {
+            if self.strayed.is_empty() {
+                self.strayed.resize(self.sure.len(), [0; BETA_POINTS]);
+            }
+            let points = *self.detection(bed).1;
+            for (log, (p, _)) in self.strayed[particle].iter_mut().zip(points) {
+                let missed = (-libm::log(1.0 - cover * p)).min(LOG_MOST);
+                *log = log.saturating_add((missed * LOG_STEP).round() as u32);
+            }
+        }
+        self.passes[particle] = self.as_passes(particle, bed);
+    }
+
+    /// Passes for certain that miss a place as often as all sweeps so far.
+    fn as_passes(&self, particle: usize, bed: Bed) -> f32 {
+        let sure = self.sure[particle];
+        let Some(logs) = self.strayed.get(particle).filter(|logs| logs.iter().any(|log| *log > 0)) else {
+            return f32::from(sure);
+        };
+        let (detection, points) = self.detection(bed);
+        let (mut all, mut kept) = (0.0, 0.0);
+        for (&(p, weight), &log) in points.iter().zip(logs) {
+            let share = (0..sure).fold(weight, |share, _| share * (1.0 - p));
+            all += share;
+            kept += share * libm::exp(-f64::from(log) / LOG_STEP);
+        }
+        let mut before = detection.miss(f64::from(sure));
+        if all <= 0.0 || before <= 0.0 {
+            return f32::from(sure);
+        }
+        let miss = before * (kept / all);
+        for whole in sure..PASSES_MOST {
+            let after = detection.miss(f64::from(whole) + 1.0);
+            if after <= miss {
+                let part = if before > after { (before - miss) / (before - after) } else { 0.0 };
+                return (f64::from(whole) + part) as f32;
+            }
+            before = after;
+        }
+        f32::from(PASSES_MOST)
+    }
+
     fn miss(&self, particle: usize, bed: Bed) -> f64 {
         let passes = self.passes[particle];
-        if passes <= 0.0 {
-            return 1.0;
-        }
-        match bed {
-            Bed::Sand | Bed::Mud => self.firm.miss(f64::from(passes)),
-            Bed::Weed | Bed::Rock => self.rough.miss(f64::from(passes)),
-        }
+        if passes <= 0.0 { 1.0 } else { self.detection(bed).0.miss(f64::from(passes)) }
     }
 
     fn is_of(&self, sweep: &Sweep) -> bool {
@@ -122,8 +207,7 @@ impl Belief {
         self.sweeps.push(*sweep);
         let count = self.cloud.len();
         let at = self.pools.iter().position(|pool| pool.is_of(sweep)).unwrap_or_else(|| {
-            let (method, firm, rough) = (sweep.method, sweep.firm, sweep.rough);
-            let pool = Pool { method, firm, rough, passes: vec![0.0; count] };
+            let pool = Pool::new(sweep, count);
             let at = self.pools.partition_point(|other| other.key() < pool.key());
             self.pools.insert(at, pool);
             at
@@ -146,11 +230,12 @@ impl Belief {
             if f64::from(cloud.rest_s[i]) > sweep.from_s {
                 return None;
             }
-            let passes = ((cover * PASS_STEP).round() / PASS_STEP) as f32;
-            (passes > 0.0).then(|| {
-                pools[at].passes[i] += passes;
-                cloud.passes[sweep.method.index()][i] += passes;
+            let cover = (cover * COVER_STEP).round() / COVER_STEP;
+            (cover > 0.0).then(|| {
                 let bed = cloud.bed[i];
+                pools[at].add(i, bed, cover);
+                let own = pools.iter().filter(|pool| pool.method == sweep.method);
+                cloud.passes[sweep.method.index()][i] = own.map(|pool| pool.passes[i]).sum();
                 cloud.prior[i] * miss(pools, i, bed, hidden[bed as usize])
             })
         };
