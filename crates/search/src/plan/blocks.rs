@@ -3,12 +3,12 @@
 //! Never: what a plan that is kept is worth; that is counted on the cells.
 
 use super::{
-    cells::{Cells, MissTable},
+    cells::{Cells, Strip},
+    draft::State,
     fill::Field,
     lone::Piece,
     problem::Problem,
 };
-use crate::Method;
 
 /// Side of a block \[m\]: less than the steering error of a lane, which blurs what is finer.
 const SIDE_M: f64 = 2.0;
@@ -24,8 +24,8 @@ pub(super) struct Blocks {
     parts: [Vec<f32>; 2],
 }
 
-/// A piece by the moment it ends: (s, method, (block, share, share missed)).
-pub(super) type Spread = (f64, Method, Vec<(u32, f32, f32)>);
+/// A piece by the moment it ends: (s, its strip, (block, share, share missed)).
+pub(super) type Spread = (f64, Strip, Vec<(u32, f32, f32)>);
 
 impl Blocks {
     /// Deals out the cells.
@@ -73,17 +73,13 @@ impl Blocks {
 pub(super) fn spreads(problem: &Problem, field: &Field) -> Vec<Spread> {
     let mut order: Vec<usize> = (0..field.pieces.len()).collect();
     order.sort_by(|&a, &b| field.pieces[a].to_s.total_cmp(&field.pieces[b].to_s).then(a.cmp(&b)));
-    let mut passes: Vec<[f64; 5]> = problem.cells.passes.clone();
+    let mut state = State::new(&problem.cells);
     order
         .into_iter()
         .map(|k| {
             let piece = &field.pieces[k];
-            let way = piece.method.index();
             let missed = |&(cell, share): &(u32, f32)| {
-                let row = &mut passes[cell as usize][way];
-                let table: &MissTable = &piece.tables[usize::from(problem.cells.rough[cell as usize])];
-                let kept = table.at(*row + f64::from(share)) / table.at(*row);
-                *row += f64::from(share);
+                let kept = state.kept((piece.strip(), &piece.tables), cell, share);
                 (cell, (1.0 - kept) as f32)
             };
             let found: Vec<(u32, f32)> = piece.cells.iter().map(missed).collect();
@@ -91,7 +87,7 @@ pub(super) fn spreads(problem: &Problem, field: &Field) -> Vec<Spread> {
             let both = problem.blocks.of_piece(piece).into_iter().zip(found);
             (
                 piece.to_s,
-                piece.method,
+                piece.strip(),
                 both.map(|((block, share), (_, found))| (block, share, 1.0 - found)).collect(),
             )
         })

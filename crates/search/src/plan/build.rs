@@ -227,8 +227,8 @@ pub(super) fn pole(problem: &Problem, split: &Split, others: &[Piece]) -> Option
     let (mut free_s, mut at) = (person.from_s + rules.reaction_s, person.at);
     let mut pieces = Vec::new();
     for (mut piece, _) in under_cover(problem, problem.request.now_s).into_iter().take(3) {
-        let (from, to, _) = piece.strip();
-        let near = |other: &&Piece| strips_meet(other.strip(), piece.strip(), rules.apart_m);
+        let (from, to, _) = piece.outline();
+        let near = |other: &&Piece| strips_meet(other.outline(), piece.outline(), rules.apart_m);
         let clear_s = others.iter().filter(near).map(|other| other.to_s + 1.0).fold(0.0, f64::max);
         let begin_s = (free_s + at.distance(from) / rules.gather_mps + rules.order_s).max(clear_s);
         let seconds = piece.to_s - piece.from_s;

@@ -268,6 +268,30 @@ pub(super) fn on_bed(chances: &Chances, rough: bool) -> Detection {
     if rough { chances.rough } else { chances.firm }
 }
 
+/// What strays as one over a cell, each strip by itself: a run whose legs follow one another, so that parts of a cell add up; but of
+/// dives, which overlap, every one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Strip(u16);
+
+impl Strip {
+    /// Nobody's.
+    pub const NONE: Strip = Strip(0);
+    /// Number of the first run of a draft; below it are runs under way, from one, and who searches alone, zero.
+    pub const DRAFT: usize = 1000;
+
+    /// The strip of a leg of a run.
+    pub fn of(run: usize, leg: usize, method: Method) -> Self {
+        // Only neighbours overlap.
+        let number = 2 * run + if method == Method::Dive { leg % 2 } else { 0 };
+        Strip((number * Method::ALL.len() + method.index() + 1) as u16)
+    }
+
+    /// Method of the run; of nobody's the first.
+    pub fn method(self) -> Method {
+        Method::ALL[usize::from(self.0.saturating_sub(1)) % Method::ALL.len()]
+    }
+}
+
 /// Chance that passes miss, tabulated: `beta_miss` at whole passes, linear between.
 #[derive(Clone, Debug)]
 pub(super) struct MissTable {
@@ -290,10 +314,28 @@ impl MissTable {
         self.miss[whole] + (self.miss[whole + 1] - self.miss[whole]) * (k - whole as f64).min(1.0)
     }
 
+    /// Miss after `k` passes and then a strip that covers `part` of the place; what is over one whole counts as a pass more.
+    #[inline]
+    pub fn and_strip(&self, k: f64, part: f64) -> f64 {
+        let whole = part.floor();
+        let (met, more) = (self.at(k + whole), self.at(k + whole + 1.0));
+        met + (more - met) * (part - whole)
+    }
+
+    /// Passes after which so much is missed, at least `from`: [`MissTable::at`] the other way round.
+    pub fn passes(&self, miss: f64, from: f64) -> f64 {
+        let mut whole = (from as usize).min(Self::MOST - 1);
+        while whole < Self::MOST - 1 && self.miss[whole + 1] > miss {
+            whole += 1;
+        }
+        let (met, more) = (self.miss[whole], self.miss[whole + 1]);
+        let part = if met > more { ((met - miss) / (met - more)).clamp(0.0, 1.0) } else { 0.0 };
+        (whole as f64 + part).max(from)
+    }
+
     /// What one whole further pass takes away from the miss at `k`, as a share of that miss.
     #[inline]
     pub fn slope(&self, k: f64) -> f64 {
-        let whole = (k as usize).min(Self::MOST - 1);
-        (self.miss[whole] - self.miss[whole + 1]) / self.at(k)
+        1.0 - self.at(k + 1.0) / self.at(k)
     }
 }

@@ -1,7 +1,7 @@
 //! A draft of a plan: runs of lines and pieces of lone guards, and what it is worth on cells.
 
 use super::{
-    cells::{Cells, MissTable},
+    cells::{Cells, MissTable, Strip},
     fill::Field,
     lanes::Catalogue,
     lone::Piece,
@@ -14,7 +14,10 @@ use measure::Spot;
 #[derive(Clone, Debug)]
 pub(super) struct State<'a> {
     cells: &'a Cells,
+    /// Passes for certain that would miss as often.
     passes: Vec<[f32; 5]>,
+    /// What passed over it last, its method's passes before, and how much of the place it covers.
+    strips: Vec<(Strip, f32, f32)>,
     /// Chance that every contact so far missed a person who is not hidden.
     touch: Vec<f64>,
     /// The same for looking and poles.
@@ -27,21 +30,36 @@ impl<'a> State<'a> {
         State {
             cells,
             passes: cells.passes.iter().map(|row| row.map(|k| k as f32)).collect(),
+            strips: vec![(Strip::NONE, 0.0, 0.0); cells.len()],
             touch: vec![1.0; cells.len()],
             other: vec![1.0; cells.len()],
         }
     }
 
+    /// Covers a share of a cell once; gives the share of what it can find there that is missed again.
+    #[inline]
+    pub fn kept(&mut self, (strip, tables): (Strip, &[MissTable; 2]), cell: u32, share: f32) -> f64 {
+        let at = cell as usize;
+        let table = &tables[usize::from(self.cells.rough[at])];
+        let passes = &mut self.passes[at][strip.method().index()];
+        let before = table.at(f64::from(*passes));
+        let row = &mut self.strips[at];
+        if row.0 != strip {
+            *row = (strip, *passes, 0.0);
+        }
+        row.2 += share;
+        let after = table.and_strip(f64::from(row.1), f64::from(row.2)).min(before);
+        *passes = table.passes(after, f64::from(row.1)) as f32;
+        if before > 0.0 { after / before } else { 1.0 }
+    }
+
     /// Covers a share of a cell once; gives the mass newly found.
     #[inline]
-    pub fn take(&mut self, how: (Method, &[MissTable; 2]), cell: u32, share: f32) -> f64 {
-        let (method, tables) = how;
+    pub fn take(&mut self, how: (Strip, &[MissTable; 2]), cell: u32, share: f32) -> f64 {
+        let method = how.0.method();
         let cells = self.cells;
         let at = cell as usize;
-        let table = &tables[usize::from(cells.rough[at])];
-        let k = self.passes[at][method.index()];
-        let kept = table.at(f64::from(k + share)) / table.at(f64::from(k));
-        self.passes[at][method.index()] = k + share;
+        let kept = self.kept(how, cell, share);
         let (hidden, mass) = (cells.hidden[at], cells.mass[at]);
         let open = (1.0 - hidden) * self.touch[at];
         if method.by_contact() {
@@ -171,10 +189,10 @@ fn in_order<'a>(
     let mut value = 0.0;
     for (at_s, source, leg) in events {
         let how = match source {
-            Source::Piece(k) => (pieces[k].method, &pieces[k].tables),
+            Source::Piece(k) => (pieces[k].strip(), &pieces[k].tables),
             Source::Run(k) => {
                 let method = catalogues[runs[k].line].shape.method;
-                (method, &problem.tables[method.index()])
+                (Strip::of(Strip::DRAFT + k, leg, method), &problem.tables[method.index()])
             }
         };
         let gain: f64 = cover(source, leg).iter().map(|&(cell, share)| state.take(how, cell, share)).sum();

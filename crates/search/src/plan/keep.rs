@@ -121,6 +121,7 @@ fn price(problem: &Problem, plan: &mut Plan) {
                     |slot: u32| ground.cover[problem.cells.index[slot as usize] as usize] == Cover::Under;
                 piece.cells.retain(|&(slot, _)| under(slot));
             }
+            piece.run.0 = index + 1;
             pieces.push(piece);
             owners.push(index);
         }

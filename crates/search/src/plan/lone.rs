@@ -2,7 +2,7 @@
 
 use super::{
     Run, Team,
-    cells::{MissTable, NONE},
+    cells::{MissTable, NONE, Strip},
     cover::{Blur, Edge},
     problem::{Person, Problem},
 };
@@ -17,6 +17,8 @@ use water::Cover;
 #[derive(Clone, Debug)]
 pub(super) struct Piece {
     pub method: Method,
+    /// Number of the run under way, from one, and of its leg; zero of who searches alone.
+    pub run: (usize, usize),
     pub tables: [MissTable; 2],
     pub cells: Vec<(u32, f32)>,
     pub from_s: f64,
@@ -32,6 +34,7 @@ impl Piece {
     fn new(problem: &Problem, sweep: &Sweep, depth_m: f64) -> Self {
         Piece {
             method: sweep.method,
+            run: (0, 0),
             tables: [MissTable::new(sweep.firm), MissTable::new(sweep.rough)],
             cells: shares(problem, (&sweep.stretch, sweep.steer_m)),
             from_s: sweep.from_s,
@@ -40,6 +43,11 @@ impl Piece {
             detection: [sweep.firm, sweep.rough],
             depth_m,
         }
+    }
+
+    /// What its straying belongs to.
+    pub fn strip(&self) -> Strip {
+        Strip::of(self.run.0, self.run.1, self.method)
     }
 
     /// The sweep of the piece.
@@ -56,7 +64,7 @@ impl Piece {
     }
 
     /// Middle and half-extents for keeping lines apart: middle line and width.
-    pub fn strip(&self) -> (Spot, Spot, f64) {
+    pub fn outline(&self) -> (Spot, Spot, f64) {
         match self.stretch {
             Stretch::Strip { from, to, width_m } => (from, to, width_m),
             Stretch::Disc { centre, radius_m } => {
@@ -312,10 +320,11 @@ pub(super) fn flood(
 
 /// Legs under way that end after now, as pieces.
 pub(super) fn under_way(problem: &Problem, runs: &[(&Run, &Team)]) -> Vec<Piece> {
-    runs.iter()
-        .flat_map(|(run, _)| &run.legs)
-        .filter(|leg| leg.sweep.to_s > problem.request.now_s)
-        .map(|leg| Piece::new(problem, &leg.sweep, leg.depth_m))
+    (1..)
+        .zip(runs)
+        .flat_map(|(number, (run, _))| run.legs.iter().enumerate().map(move |(k, leg)| ((number, k), leg)))
+        .filter(|(_, leg)| leg.sweep.to_s > problem.request.now_s)
+        .map(|(number, leg)| Piece { run: number, ..Piece::new(problem, &leg.sweep, leg.depth_m) })
         .collect()
 }
 

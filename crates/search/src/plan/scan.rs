@@ -213,7 +213,7 @@ impl Board<'_> {
                 let theirs = self.field.catalogues[run.line];
                 let (a, b) = ends(run.legs, theirs, &theirs.lanes[run.lane]);
                 meets((a, b, theirs.shape.width_m()), (run.from_s, run.to_s))
-            }) || self.field.pieces.iter().any(|piece| meets(piece.strip(), (piece.from_s, piece.to_s)));
+            }) || self.field.pieces.iter().any(|piece| meets(piece.outline(), (piece.from_s, piece.to_s)));
         let begin = leg_place(lane, &catalogue.legs[pick.legs.0], pick.forth);
         !clash
             && if self.stands[line].formed {

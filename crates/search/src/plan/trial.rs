@@ -4,7 +4,7 @@
 
 use super::{
     blocks::Spread,
-    cells::MissTable,
+    cells::{MissTable, Strip},
     draft::Placed,
     fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, strips_meet},
     lanes::{Catalogue, Lane},
@@ -115,11 +115,14 @@ struct Cell {
     /// Number of the trial that touched it last.
     trial: u32,
     /// Where its bed begins in a table of misses.
-    bed: u32,
+    bed: u16,
+    /// What passed over it last, wading or diving.
+    strip: Strip,
     /// Mass in reach of contact over the misses of wading and diving, times the chance that everything else missed it.
     open: f32,
-    /// Keeps the size a power of two.
-    spare: f32,
+    /// How much of it that strip covers.
+    part: f32,
+    /// Passes of wading and diving for certain that miss as often; of the last strip's method those before it.
     passes: [f32; 2],
     miss: [f32; 2],
 }
@@ -132,7 +135,10 @@ struct Aside {
     hidden: f32,
     /// Chance that every look and pole missed it.
     other: f32,
+    /// Looks before the strip that looked last, that strip, and how much it covers.
     looks: f32,
+    strip: Strip,
+    part: f32,
 }
 
 /// Places of one bed in a table of misses: whole passes, and room to a power of two.
@@ -155,7 +161,7 @@ fn curve(tables: &[MissTable; 2]) -> Curve {
 
 /// Miss after passes on a bed (0, or [`KNOTS`] for rough).
 #[inline]
-fn at(curve: &Curve, bed: u32, passes: f32) -> f32 {
+fn at(curve: &Curve, bed: u16, passes: f32) -> f32 {
     /// From here on single precision knows whole numbers alone, and its lowest bits count them.
     const WHOLE: f32 = 8_388_608.0;
     let passes = passes.min(PASSES_MOST);
@@ -163,6 +169,27 @@ fn at(curve: &Curve, bed: u32, passes: f32) -> f32 {
     let next = (passes + 0.5 + WHOLE).to_bits() as usize & (KNOTS - 1);
     let (height, slope) = curve[(next | bed as usize) & (2 * KNOTS - 1)];
     height + slope * passes
+}
+
+/// Miss after passes and then a strip over part of a place, as [`MissTable::and_strip`].
+#[inline]
+fn and_strip(curve: &Curve, bed: u16, passes: f32, part: f32) -> f32 {
+    let whole = part as u16 as f32;
+    let (met, more) = (at(curve, bed, passes + whole), at(curve, bed, passes + whole + 1.0));
+    met + (more - met) * (part - whole)
+}
+
+/// Passes after which so much is missed, as [`MissTable::passes`].
+fn passes_of(curve: &Curve, bed: u16, miss: f32, from: f32) -> f32 {
+    let mut whole = from as u16 as f32;
+    let mut more = at(curve, bed, whole + 1.0);
+    while more > miss && whole < PASSES_MOST {
+        whole += 1.0;
+        more = at(curve, bed, whole + 1.0);
+    }
+    let met = at(curve, bed, whole);
+    let part = if met > more { ((met - miss) / (met - more)).clamp(0.0, 1.0) } else { 0.0 };
+    (whole + part).max(from)
 }
 
 /// A leg at the moment it ends.
@@ -198,13 +225,13 @@ impl<'a> Trial<'a> {
         let curves = [Method::Wade, Method::Dive].map(|m| curve(&problem.tables[m.index()]));
         let base = (0..blocks.len())
             .map(|block| {
-                let bed = if blocks.rough[block] { KNOTS as u32 } else { 0 };
+                let bed = if blocks.rough[block] { KNOTS as u16 } else { 0 };
                 let passes = [Method::Wade, Method::Dive].map(|m| blocks.passes[block][m.index()] as f32);
                 let miss = [at(&curves[0], bed, passes[0]), at(&curves[1], bed, passes[1])];
                 let both = f64::from(miss[0]) * f64::from(miss[1]);
                 let reach = blocks.mass[block] * (1.0 - blocks.hidden[block]);
                 let open = if both > 1e-9 { reach / both } else { 0.0 };
-                Cell { trial: 0, bed, open: open as f32, spare: 0.0, passes, miss }
+                Cell { trial: 0, bed, strip: Strip::NONE, open: open as f32, part: 0.0, passes, miss }
             })
             .collect::<Vec<Cell>>();
         let base_aside = (0..blocks.len())
@@ -213,6 +240,8 @@ impl<'a> Trial<'a> {
                 hidden: (blocks.mass[block] * blocks.hidden[block]) as f32,
                 other: 1.0,
                 looks: blocks.passes[block][Method::Look.index()] as f32,
+                strip: Strip::NONE,
+                part: 0.0,
             })
             .collect::<Vec<Aside>>();
         Trial {
@@ -336,7 +365,7 @@ impl<'a> Trial<'a> {
             course.runs.iter().any(|a| {
                 self.courses[..line].iter().flat_map(|other| &other.runs).any(|b| meet(a, b))
                     || (self.field.pieces.iter())
-                        .any(|p| meanwhile(a, p.from_s, p.to_s) && strips_meet(a.strip, p.strip(), apart))
+                        .any(|p| meanwhile(a, p.from_s, p.to_s) && strips_meet(a.strip, p.outline(), apart))
             })
         })
     }
@@ -377,8 +406,9 @@ impl<'a> Trial<'a> {
             let Some((at_s, line)) = first else { break };
             let event = self.courses[line].events[next[line]];
             next[line] += 1;
-            let gain = self.leg(line, event.leg);
-            let row = &mut self.gains[base[line] + event.run];
+            let run = base[line] + event.run;
+            let gain = self.leg(line, event.leg, run);
+            let row = &mut self.gains[run];
             row.0 += gain;
             row.1 += gain * self.problem.weight.at(at_s);
         }
@@ -386,9 +416,10 @@ impl<'a> Trial<'a> {
         worth + self.gains.iter().filter(|g| g.0 >= least).map(|g| g.1).sum::<f64>()
     }
 
-    fn leg(&mut self, line: usize, leg: usize) -> f64 {
+    fn leg(&mut self, line: usize, leg: usize, run: usize) -> f64 {
         let catalogue = self.field.catalogues[line];
         let (rows, method) = (catalogue.blocks_of(leg), catalogue.shape.method);
+        let strip = Strip::of(Strip::DRAFT + run, leg, method);
         let mut found = 0.0_f32;
         match contact(method) {
             Some(way) => {
@@ -396,21 +427,26 @@ impl<'a> Trial<'a> {
                 let mut sums = [0.0_f32; 2];
                 let mut pairs = rows.chunks_exact(2);
                 for pair in &mut pairs {
-                    sums[0] += self.touch(way, pair[0].0, pair[0].1);
-                    sums[1] += self.touch(way, pair[1].0, pair[1].1);
+                    sums[0] += self.touch((way, strip), pair[0].0, pair[0].1);
+                    sums[1] += self.touch((way, strip), pair[1].0, pair[1].1);
                 }
                 found = sums[0] + sums[1];
                 for &(cell, share) in pairs.remainder() {
-                    found += self.touch(way, cell, share);
+                    found += self.touch((way, strip), cell, share);
                 }
             }
             None => {
                 for &(cell, share) in rows {
                     self.refresh(cell);
                     let bed = self.cells[cell as usize].bed;
-                    let looks = self.aside[cell as usize].looks;
-                    let kept = at(&self.look, bed, looks + share) / at(&self.look, bed, looks);
-                    self.aside[cell as usize].looks = looks + share;
+                    let aside = &mut self.aside[cell as usize];
+                    let before = and_strip(&self.look, bed, aside.looks, aside.part);
+                    if aside.strip != strip {
+                        aside.looks = passes_of(&self.look, bed, before, aside.looks);
+                        (aside.strip, aside.part) = (strip, 0.0);
+                    }
+                    aside.part += share;
+                    let kept = and_strip(&self.look, bed, aside.looks, aside.part) / before;
                     found += self.other(true, cell, kept);
                 }
             }
@@ -420,13 +456,13 @@ impl<'a> Trial<'a> {
 
     fn piece(&mut self, piece: usize) -> f64 {
         let mut found = 0.0_f32;
-        let (_, method, ref rows) = self.spreads[piece];
+        let (_, strip, ref rows) = self.spreads[piece];
         for &(cell, share, kept) in rows {
-            found += match contact(method) {
-                Some(way) => self.touch(way, cell, share),
+            found += match contact(strip.method()) {
+                Some(way) => self.touch((way, strip), cell, share),
                 None => {
                     self.refresh(cell);
-                    self.other(!method.by_contact(), cell, kept)
+                    self.other(!strip.method().by_contact(), cell, kept)
                 }
             };
         }
@@ -435,15 +471,22 @@ impl<'a> Trial<'a> {
 
     /// One wading (0) or diving (1) pass over a share of a cell.
     #[inline]
-    fn touch(&mut self, way: usize, cell: u32, share: f32) -> f32 {
+    fn touch(&mut self, (way, strip): (usize, Strip), cell: u32, share: f32) -> f32 {
         let spot = &mut self.cells[cell as usize];
         if spot.trial != self.number {
             *spot = Cell { trial: self.number, ..self.base[cell as usize] };
         }
-        let passes = spot.passes[way] + share;
-        let miss = at(&self.curves[way], spot.bed, passes);
+        if spot.strip != strip {
+            if spot.part > 0.0 {
+                let last = contact(spot.strip.method()).unwrap_or_default();
+                spot.passes[last] =
+                    passes_of(&self.curves[last], spot.bed, spot.miss[last], spot.passes[last]);
+            }
+            (spot.strip, spot.part) = (strip, 0.0);
+        }
+        spot.part += share;
+        let miss = and_strip(&self.curves[way], spot.bed, spot.passes[way], spot.part);
         let found = spot.open * spot.miss[1 - way] * (spot.miss[way] - miss);
-        spot.passes[way] = passes;
         spot.miss[way] = miss;
         found
     }
@@ -560,7 +603,7 @@ mod tests {
         for (bed, table) in tables.iter().enumerate() {
             for k in 0..2_600_u16 {
                 let passes = f32::from(k) * 0.01;
-                let (ours, exact) = (at(&curve, (bed * KNOTS) as u32, passes), table.at(f64::from(passes)));
+                let (ours, exact) = (at(&curve, (bed * KNOTS) as u16, passes), table.at(f64::from(passes)));
                 // Single precision, and a line that is begun at no pass.
                 assert!((f64::from(ours) - exact).abs() < 1e-6, "{passes}: {ours} {exact}");
             }

@@ -11,7 +11,7 @@ mod worth;
 
 use super::{Plan, Request};
 use water::Member;
-use worth::{Strays, worth};
+use worth::worth;
 
 /// A broken rule.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,7 +27,7 @@ pub struct Violation {
 pub struct Review {
     /// Broken rules; empty for a sound plan.
     pub violations: Vec<Violation>,
-    /// Value from the raw particles, strips that stray over one place by the sum of their shares as plans are compared.
+    /// Value from the raw particles.
     pub value: f64,
     /// Chance found by so many seconds after now, from the raw particles.
     pub found_by: Vec<(f64, f64)>,
@@ -44,8 +44,8 @@ pub struct Review {
 /// # Source
 /// the rules of the register and of the site; value by models P1 on particles
 pub fn check(plan: &Plan, request: &Request) -> Review {
-    let value = worth(plan, request, Strays::Summed).0;
-    Review { violations: broken_rules(plan, request), value, found_by: promise(plan, request) }
+    let (value, found_by) = worth(plan, request);
+    Review { violations: broken_rules(plan, request), value, found_by }
 }
 
 /// Chances by time from the raw particles, without the rules: what a plan promises of a belief.
@@ -61,7 +61,7 @@ pub fn check(plan: &Plan, request: &Request) -> Review {
 /// # Source
 /// models P1 on particles
 pub fn promise(plan: &Plan, request: &Request) -> Vec<(f64, f64)> {
-    worth(plan, request, Strays::Drawn).1
+    worth(plan, request).1
 }
 
 /// The rules alone, without the particles: what every plan passes before it is given.

@@ -5,17 +5,9 @@ use crate::{Detection, Method, Passes, Stretch, Sweep, survival::survival_weight
 use measure::{Spot, parameters::value};
 use water::{Bed, Cover};
 
-/// How several strips that stray over one place are counted.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Strays {
-    /// By the sum of their shares, as plans are compared.
-    Summed,
-    /// Each by itself, as they will be.
-    Drawn,
-}
-
-/// Value and chances by time from the particles themselves: each leg finds, at its end, who rests in it by then.
-pub(super) fn worth(plan: &Plan, request: &Request, strays: Strays) -> (f64, Vec<(f64, f64)>) {
+/// Value and chances by time from the particles themselves: each leg finds, at its end, who rests in it by then,
+/// and strays by itself.
+pub(super) fn worth(plan: &Plan, request: &Request) -> (f64, Vec<(f64, f64)>) {
     let cloud = &request.belief.cloud;
     let ground = request.setting.ground;
     let mut sweeps: Vec<&Sweep> = plan.runs.iter().flat_map(|r| &r.legs).map(|leg| &leg.sweep).collect();
@@ -60,7 +52,7 @@ pub(super) fn worth(plan: &Plan, request: &Request, strays: Strays) -> (f64, Vec
                 continue;
             }
             let rough = matches!(cloud.bed[k], Bed::Weed | Bed::Rock);
-            let kept = tables[j][usize::from(rough)].kept(&mut passes[sweep.method.index()], cover, strays);
+            let kept = tables[j][usize::from(rough)].kept(&mut passes[sweep.method.index()], cover);
             let before = (hidden_now + (1.0 - hidden_now) * touch) * seen;
             if sweep.method.by_contact() {
                 touch *= kept
@@ -92,12 +84,9 @@ impl Table {
     }
 
     /// Adds a strip; gives the chance that it too misses whom all before have missed.
-    fn kept(&self, passes: &mut Passes, cover: f64, strays: Strays) -> f64 {
+    fn kept(&self, passes: &mut Passes, cover: f64) -> f64 {
         let before = passes.miss(|n| self.miss(n));
-        match strays {
-            Strays::Drawn => passes.add(cover),
-            Strays::Summed => passes.done += cover,
-        }
+        passes.add(cover);
         if before > 0.0 { passes.miss(|n| self.miss(n)) / before } else { 1.0 }
     }
 
