@@ -46,7 +46,10 @@ fn measure(case: &Case, threads: usize, repeats: usize) {
         "result": {
             "changes_tried_per_cpu_s": rate,
             "whole_plans_valued_per_cpu_s": valued_per_s(case, &belief),
-            "second": { "value": one.value, "cpu_s": one_s, "evaluations": one.evaluations },
+            "second": {
+                "value": one.value, "cpu_s": one_s, "evaluations": one.evaluations,
+                "promised": promise(&one, &case.request(&fresh, 1)),
+            },
             "minute": { "value": minute.value, "cpu_s": minute_s, "evaluations": minute.evaluations },
             "second_of_minute": one.value / minute.value,
             "cells_over_fresh_particles": { "second": over(&one), "minute": over(&minute) },

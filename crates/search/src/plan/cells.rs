@@ -314,12 +314,11 @@ impl MissTable {
         self.miss[whole] + (self.miss[whole + 1] - self.miss[whole]) * (k - whole as f64).min(1.0)
     }
 
-    /// Miss after `k` passes and then a strip that covers `part` of the place; what is over one whole counts as a pass more.
+    /// Miss after `k` passes and then a strip that covers `part` of the place.
     #[inline]
     pub fn and_strip(&self, k: f64, part: f64) -> f64 {
-        let whole = part.floor();
-        let (met, more) = (self.at(k + whole), self.at(k + whole + 1.0));
-        met + (more - met) * (part - whole)
+        let (met, more) = (self.at(k), self.at(k + 1.0));
+        met + (more - met) * part.min(1.0)
     }
 
     /// Passes after which so much is missed, at least `from`: [`MissTable::at`] the other way round.

@@ -114,17 +114,17 @@ impl Course {
 struct Cell {
     /// Number of the trial that touched it last.
     trial: u32,
-    /// Where its bed begins in a table of misses.
-    bed: u16,
     /// What passed over it last, wading or diving.
     strip: Strip,
+    /// Rough bottom.
+    bed: u16,
     /// Mass in reach of contact over the misses of wading and diving, times the chance that everything else missed it.
     open: f32,
-    /// How much of it that strip covers.
-    part: f32,
-    /// Passes of wading and diving for certain that miss as often; of the last strip's method those before it.
-    passes: [f32; 2],
     miss: [f32; 2],
+    /// What a whole strip more takes from the miss; the one that passes last, of its own way.
+    drop: [f32; 2],
+    /// Keeps the size a power of two.
+    spare: u32,
 }
 
 /// What only lookers and poles need to know of a cell.
@@ -135,61 +135,62 @@ struct Aside {
     hidden: f32,
     /// Chance that every look and pole missed it.
     other: f32,
-    /// Looks before the strip that looked last, that strip, and how much it covers.
-    looks: f32,
+    /// What looked over it last.
     strip: Strip,
-    part: f32,
+    /// Chance that every look missed, and what a whole look more takes from that.
+    looked: f32,
+    drop: f32,
 }
 
-/// Places of one bed in a table of misses: whole passes, and room to a power of two.
-const KNOTS: usize = 32;
-/// Passes after which a further one is worth nothing.
-const PASSES_MOST: f32 = 24.0;
-
-/// Miss by passes, firm then rough: for every whole number the straight line from the one before, as height at no pass and slope.
-type Curve = [(f32, f32); 2 * KNOTS];
-
-/// The table of a method's misses.
-fn curve(tables: &[MissTable; 2]) -> Curve {
-    std::array::from_fn(|place| {
-        let (bed, knot) = (place / KNOTS, place % KNOTS);
-        let (from, to) = (knot.saturating_sub(1) as f64, knot.max(1) as f64);
-        let step = tables[bed].at(to) - tables[bed].at(from);
-        ((tables[bed].at(from) - step * from) as f32, step as f32)
-    })
-}
-
-/// Miss after passes on a bed (0, or [`KNOTS`] for rough).
-#[inline]
-fn at(curve: &Curve, bed: u16, passes: f32) -> f32 {
-    /// From here on single precision knows whole numbers alone, and its lowest bits count them.
-    const WHOLE: f32 = 8_388_608.0;
-    let passes = passes.min(PASSES_MOST);
-    // Half a pass more, rounded: the next whole number. On a whole number itself both lines meet.
-    let next = (passes + 0.5 + WHOLE).to_bits() as usize & (KNOTS - 1);
-    let (height, slope) = curve[(next | bed as usize) & (2 * KNOTS - 1)];
-    height + slope * passes
-}
-
-/// Miss after passes and then a strip over part of a place, as [`MissTable::and_strip`].
-#[inline]
-fn and_strip(curve: &Curve, bed: u16, passes: f32, part: f32) -> f32 {
-    let whole = part as u16 as f32;
-    let (met, more) = (at(curve, bed, passes + whole), at(curve, bed, passes + whole + 1.0));
-    met + (more - met) * (part - whole)
-}
-
-/// Passes after which so much is missed, as [`MissTable::passes`].
-fn passes_of(curve: &Curve, bed: u16, miss: f32, from: f32) -> f32 {
-    let mut whole = from as u16 as f32;
-    let mut more = at(curve, bed, whole + 1.0);
-    while more > miss && whole < PASSES_MOST {
-        whole += 1.0;
-        more = at(curve, bed, whole + 1.0);
+impl Aside {
+    /// One look over a share of it; gives the share of what it can find there that is missed again.
+    fn look(&mut self, strip: Strip, share: f32, fall: &Fall) -> f32 {
+        if self.strip != strip {
+            (self.strip, self.drop) = (strip, fall.drop(self.looked));
+        }
+        let before = self.looked;
+        self.looked -= share * self.drop;
+        if before > 0.0 { self.looked / before } else { 1.0 }
     }
-    let met = at(curve, bed, whole);
-    let part = if met > more { ((met - miss) / (met - more)).clamp(0.0, 1.0) } else { 0.0 };
-    (whole + part).max(from)
+}
+
+/// Place of looking among the ways.
+const LOOK: usize = 2;
+/// Whole passes told apart: the most of a table of misses.
+const KNOTS: usize = 24;
+
+/// What a whole pass more takes from a miss: between the misses of whole passes a straight line of the miss.
+#[derive(Clone, Debug)]
+struct Fall {
+    /// Miss after each whole number of passes.
+    miss: [f32; KNOTS],
+    /// Height at no miss, and slope, from each to the next.
+    lines: [(f32, f32); KNOTS],
+}
+
+impl Fall {
+    fn new(table: &MissTable) -> Self {
+        let miss = |k: usize| table.at(k as f64);
+        let lines = std::array::from_fn(|k| {
+            let step = miss(k) - miss(k + 1);
+            let slope = if step > 0.0 { 1.0 - (miss(k + 1) - miss(k + 2)) / step } else { 0.0 };
+            ((step - slope * miss(k)) as f32, slope as f32)
+        });
+        Fall { miss: std::array::from_fn(|k| miss(k) as f32), lines }
+    }
+
+    #[inline]
+    fn drop(&self, miss: f32) -> f32 {
+        // Few places are passed over more than four times: those without a branch.
+        let mut whole: usize = (1..5).map(|k| usize::from(miss < self.miss[k])).sum();
+        if whole == 4 {
+            while whole + 1 < KNOTS && miss < self.miss[whole + 1] {
+                whole += 1;
+            }
+        }
+        let (height, slope) = self.lines[whole];
+        (height + slope * miss).max(0.0)
+    }
 }
 
 /// A leg at the moment it ends.
@@ -210,8 +211,8 @@ pub(super) struct Trial<'a> {
     base_aside: Vec<Aside>,
     cells: Vec<Cell>,
     aside: Vec<Aside>,
-    curves: [Curve; 2],
-    look: Curve,
+    /// Of wading, diving and looking, on firm and on rough bottom.
+    falls: [[Fall; 2]; 3],
     number: u32,
     valued: u64,
     courses: Vec<Course>,
@@ -222,26 +223,35 @@ impl<'a> Trial<'a> {
     /// Lays out the blocks of a problem for one split.
     pub fn new(problem: &'a Problem<'a>, field: &'a Field<'a>, spreads: &'a [Spread]) -> Self {
         let blocks = &problem.blocks.all;
-        let curves = [Method::Wade, Method::Dive].map(|m| curve(&problem.tables[m.index()]));
+        let table = |m: Method, rough: bool| &problem.tables[m.index()][usize::from(rough)];
+        let falls = |m: Method| [false, true].map(|rough| Fall::new(table(m, rough)));
+        let falls = [Method::Wade, Method::Dive, Method::Look].map(falls);
         let base = (0..blocks.len())
             .map(|block| {
-                let bed = if blocks.rough[block] { KNOTS as u16 } else { 0 };
-                let passes = [Method::Wade, Method::Dive].map(|m| blocks.passes[block][m.index()] as f32);
-                let miss = [at(&curves[0], bed, passes[0]), at(&curves[1], bed, passes[1])];
+                let rough = blocks.rough[block];
+                let missed = |m: Method| table(m, rough).at(blocks.passes[block][m.index()]) as f32;
+                let miss = [Method::Wade, Method::Dive].map(missed);
+                let drop = [0, 1].map(|way: usize| falls[way][usize::from(rough)].drop(miss[way]));
                 let both = f64::from(miss[0]) * f64::from(miss[1]);
                 let reach = blocks.mass[block] * (1.0 - blocks.hidden[block]);
                 let open = if both > 1e-9 { reach / both } else { 0.0 };
-                Cell { trial: 0, bed, strip: Strip::NONE, open: open as f32, part: 0.0, passes, miss }
+                Cell {
+                    trial: 0,
+                    strip: Strip::NONE,
+                    bed: u16::from(rough),
+                    open: open as f32,
+                    miss,
+                    drop,
+                    spare: 0,
+                }
             })
             .collect::<Vec<Cell>>();
         let base_aside = (0..blocks.len())
-            .map(|block| Aside {
-                trial: 0,
-                hidden: (blocks.mass[block] * blocks.hidden[block]) as f32,
-                other: 1.0,
-                looks: blocks.passes[block][Method::Look.index()] as f32,
-                strip: Strip::NONE,
-                part: 0.0,
+            .map(|block| {
+                let way = Method::Look;
+                let looked = table(way, blocks.rough[block]).at(blocks.passes[block][way.index()]) as f32;
+                let hidden = (blocks.mass[block] * blocks.hidden[block]) as f32;
+                Aside { trial: 0, hidden, other: 1.0, strip: Strip::NONE, looked, drop: 0.0 }
             })
             .collect::<Vec<Aside>>();
         Trial {
@@ -252,8 +262,7 @@ impl<'a> Trial<'a> {
             aside: base_aside.clone(),
             base,
             base_aside,
-            curves,
-            look: curve(&problem.tables[Method::Look.index()]),
+            falls,
             number: 0,
             valued: 0,
             courses: vec![Course::default(); field.lines.len()],
@@ -420,47 +429,30 @@ impl<'a> Trial<'a> {
         let catalogue = self.field.catalogues[line];
         let (rows, method) = (catalogue.blocks_of(leg), catalogue.shape.method);
         let strip = Strip::of(Strip::DRAFT + run, leg, method);
-        let mut found = 0.0_f32;
-        match contact(method) {
-            Some(way) => {
-                // Two sums side by side: no block is met twice in one leg, and neither sum waits for the other.
-                let mut sums = [0.0_f32; 2];
-                let mut pairs = rows.chunks_exact(2);
-                for pair in &mut pairs {
-                    sums[0] += self.touch((way, strip), pair[0].0, pair[0].1);
-                    sums[1] += self.touch((way, strip), pair[1].0, pair[1].1);
-                }
-                found = sums[0] + sums[1];
-                for &(cell, share) in pairs.remainder() {
-                    found += self.touch((way, strip), cell, share);
-                }
-            }
-            None => {
+        f64::from(match method {
+            Method::Wade => self.touch_all::<0>(strip, rows),
+            Method::Dive => self.touch_all::<1>(strip, rows),
+            _ => {
+                let mut found = 0.0_f32;
                 for &(cell, share) in rows {
                     self.refresh(cell);
-                    let bed = self.cells[cell as usize].bed;
-                    let aside = &mut self.aside[cell as usize];
-                    let before = and_strip(&self.look, bed, aside.looks, aside.part);
-                    if aside.strip != strip {
-                        aside.looks = passes_of(&self.look, bed, before, aside.looks);
-                        (aside.strip, aside.part) = (strip, 0.0);
-                    }
-                    aside.part += share;
-                    let kept = and_strip(&self.look, bed, aside.looks, aside.part) / before;
+                    let fall = &self.falls[LOOK][usize::from(self.cells[cell as usize].bed)];
+                    let kept = self.aside[cell as usize].look(strip, share, fall);
                     found += self.other(true, cell, kept);
                 }
+                found
             }
-        }
-        f64::from(found)
+        })
     }
 
     fn piece(&mut self, piece: usize) -> f64 {
         let mut found = 0.0_f32;
         let (_, strip, ref rows) = self.spreads[piece];
         for &(cell, share, kept) in rows {
-            found += match contact(strip.method()) {
-                Some(way) => self.touch((way, strip), cell, share),
-                None => {
+            found += match strip.method() {
+                Method::Wade => self.touch::<0>(strip, cell, share),
+                Method::Dive => self.touch::<1>(strip, cell, share),
+                _ => {
                     self.refresh(cell);
                     self.other(!strip.method().by_contact(), cell, kept)
                 }
@@ -469,26 +461,32 @@ impl<'a> Trial<'a> {
         f64::from(found)
     }
 
-    /// One wading (0) or diving (1) pass over a share of a cell.
-    #[inline]
-    fn touch(&mut self, (way, strip): (usize, Strip), cell: u32, share: f32) -> f32 {
+    /// One pass of a strip over a share of a cell, wading (0) or diving (1). No strip covers more than all of it.
+    #[inline(always)]
+    fn touch<const WAY: usize>(&mut self, strip: Strip, cell: u32, share: f32) -> f32 {
         let spot = &mut self.cells[cell as usize];
         if spot.trial != self.number {
-            *spot = Cell { trial: self.number, ..self.base[cell as usize] };
+            *spot = Cell { trial: self.number, strip, ..self.base[cell as usize] };
+        } else if spot.strip != strip {
+            spot.strip = strip;
+            spot.drop[WAY] = self.falls[WAY][usize::from(spot.bed)].drop(spot.miss[WAY]);
         }
-        if spot.strip != strip {
-            if spot.part > 0.0 {
-                let last = contact(spot.strip.method()).unwrap_or_default();
-                spot.passes[last] =
-                    passes_of(&self.curves[last], spot.bed, spot.miss[last], spot.passes[last]);
-            }
-            (spot.strip, spot.part) = (strip, 0.0);
+        let take = share * spot.drop[WAY];
+        spot.miss[WAY] -= take;
+        spot.open * spot.miss[1 - WAY] * take
+    }
+
+    /// One leg over all its cells.
+    fn touch_all<const WAY: usize>(&mut self, strip: Strip, rows: &[(u32, f32)]) -> f32 {
+        // Two sums side by side: no block is met twice in one leg, and neither sum waits for the other.
+        let mut sums = [0.0_f32; 2];
+        let mut pairs = rows.chunks_exact(2);
+        for pair in &mut pairs {
+            sums[0] += self.touch::<WAY>(strip, pair[0].0, pair[0].1);
+            sums[1] += self.touch::<WAY>(strip, pair[1].0, pair[1].1);
         }
-        spot.part += share;
-        let miss = and_strip(&self.curves[way], spot.bed, spot.passes[way], spot.part);
-        let found = spot.open * spot.miss[1 - way] * (spot.miss[way] - miss);
-        spot.miss[way] = miss;
-        found
+        let rest = pairs.remainder().iter().map(|&(cell, share)| self.touch::<WAY>(strip, cell, share));
+        sums[0] + sums[1] + rest.sum::<f32>()
     }
 
     fn refresh(&mut self, cell: u32) {
@@ -582,30 +580,23 @@ impl<'a> Trial<'a> {
     }
 }
 
-/// Place of a method among the two that are walked fast.
-fn contact(method: Method) -> Option<usize> {
-    match method {
-        Method::Wade => Some(0),
-        Method::Dive => Some(1),
-        _ => None,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::Detection;
 
     #[test]
-    fn the_table_of_a_trial_is_that_of_the_cells() {
-        let tables = [0.7, 0.5].map(|chance| MissTable::new(Detection::undrilled(chance)));
-        let curve = curve(&tables);
-        for (bed, table) in tables.iter().enumerate() {
-            for k in 0..2_600_u16 {
-                let passes = f32::from(k) * 0.01;
-                let (ours, exact) = (at(&curve, (bed * KNOTS) as u16, passes), table.at(f64::from(passes)));
-                // Single precision, and a line that is begun at no pass.
-                assert!((f64::from(ours) - exact).abs() < 1e-6, "{passes}: {ours} {exact}");
+    fn what_a_pass_more_takes_is_told_by_what_is_missed() {
+        for chance in [0.0, 0.3, 0.7, 0.9] {
+            let table = MissTable::new(Detection::undrilled(chance));
+            let fall = Fall::new(&table);
+            for k in 0..2_200_u16 {
+                let passes = f64::from(k) * 0.01;
+                let (ours, exact) =
+                    (fall.drop(table.at(passes) as f32), table.at(passes) - table.at(passes + 1.0));
+                assert!((f64::from(ours) - exact).abs() < 1e-6, "{chance}, {passes}: {ours} {exact}");
+                let back = table.passes(table.at(passes), 0.0);
+                assert!(chance == 0.0 || (back - passes).abs() < 1e-6, "{passes} {back}");
             }
         }
     }
