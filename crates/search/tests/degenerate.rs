@@ -177,7 +177,8 @@ fn nothing_believed_on_the_bottom_and_water_smaller_than_a_line() {
     pond.last_seen = Spot::new(1.5, 1.0);
     pond.belief = belief(&pond.ground, &[(pond.last_seen, 0.5, 1.0)], 500);
     let plan = sound(&pond);
-    assert!(plan.runs.len() < 20, "a pond of 3 by 2 m is not searched for ever: {} runs", plan.runs.len());
+    // Strips stray by about as much as the pond is wide, so each leaves a good part of it.
+    assert!(plan.runs.len() < 30, "a pond of 3 by 2 m is not searched for ever: {} runs", plan.runs.len());
     assert!(plan.teams.iter().all(|t| t.members.len() <= 2), "no room for more abreast");
 }
 
