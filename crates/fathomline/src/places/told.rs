@@ -115,8 +115,11 @@ impl Layouts {
             let at = loaded.site.frame.to_lonlat(self.candidates[j].spot);
             let _ = writeln!(
                 text,
-                "  {:<12} {:.6}, {:.6}, eye {:.1} m",
-                self.candidates[j].name, at.lon, at.lat, self.eyes_m[j]
+                "  {:<12} {:.6}, {:.6}, eye {}",
+                self.candidates[j].name,
+                at.lon,
+                at.lat,
+                loaded.site.units.length(self.eyes_m[j])
             );
         }
         let _ = writeln!(
