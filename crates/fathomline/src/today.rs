@@ -4,12 +4,18 @@ use readiness::shares::Mean;
 use readiness::today::{Readiness, ZoneReport};
 use readiness::what_if::Effect;
 use std::fmt::Write;
+use water::Units;
 
 /// Everything, as text.
-pub fn lines(head: String, whole: &Readiness, effects: &[Effect], said: Vec<String>) -> String {
+pub fn lines(
+    (head, units): (String, Units),
+    whole: &Readiness,
+    effects: &[Effect],
+    said: Vec<String>,
+) -> String {
     let mut text = head;
     for zone in &whole.zones {
-        one(&mut text, whole, zone);
+        one(&mut text, whole, (zone, units));
     }
     if whole.zones.len() > 1 {
         let shares: Vec<String> = whole.found_by.iter().map(percent).collect();
@@ -25,16 +31,16 @@ pub fn lines(head: String, whole: &Readiness, effects: &[Effect], said: Vec<Stri
     text
 }
 
-fn one(text: &mut String, whole: &Readiness, zone: &ZoneReport) {
+fn one(text: &mut String, whole: &Readiness, (zone, units): (&ZoneReport, Units)) {
     let short = &zone.shortage;
     let verdict = match short.searchable {
         share if share >= 0.995 => "searchable".to_string(),
         share if share > 0.0 => format!("{:.0} % of it searchable", 100.0 * share),
         _ => "not searchable".to_string(),
     };
-    let _ = writeln!(text, "\n{}, {:.0} m²: {verdict}", zone.name, zone.area_m2);
+    let _ = writeln!(text, "\n{}, {}: {verdict}", zone.name, units.area(zone.area_m2));
     for (share, why) in &short.not_searchable {
-        let _ = writeln!(text, "  not searchable, {:.0} % of it: {why}", 100.0 * share);
+        let _ = writeln!(text, "  not searchable, {} of it: {why}", part(*share));
     }
     if zone.alarms > 0 {
         let clock = |s: Option<f64>| s.map_or("not reached".into(), minutes);
@@ -100,16 +106,17 @@ pub fn read_out(whole: &Readiness) -> String {
             None if half.is_none() => "in half of the alarms or more no guard gets there".into(),
             None => "in some alarms no guard gets there".into(),
         };
-        let in_ten = |k: usize| (10.0 * zone.found_by[k].mean).round() as u32;
+        let in_ten = |k: usize| match (10.0 * zone.found_by[k].mean).round() as u32 {
+            0 => "nobody".to_string(),
+            count => count.to_string(),
+        };
         words.push(format!(
             "{}: {there}. Of ten who lie on the bottom we would find {} within ten minutes and {} within thirty.",
             zone.name,
             in_ten(2),
             in_ten(4)
         ));
-        if let Some((share, why)) = short.not_searchable.iter().find(|(share, _)| *share >= 0.005) {
-            words.push(format!("{:.0} % of it we cannot search: {why}.", 100.0 * share));
-        }
+        words.extend(not_searched(&short.not_searchable));
         let lacking: Vec<&str> = short.people.iter().chain(&short.kit).map(String::as_str).collect();
         if !lacking.is_empty() {
             words.push(format!("We are short of: {}.", lacking.join("; ")));
@@ -117,6 +124,31 @@ pub fn read_out(whole: &Readiness) -> String {
     }
     words.push("These are simulations with assumed numbers: advice only, the supervisor decides.".into());
     words.join(" ")
+}
+
+/// What cannot be searched, all of it and why, in a sentence; nothing where it is next to nothing.
+fn not_searched(pieces: &[(f64, String)]) -> Option<String> {
+    let whole: f64 = pieces.iter().map(|(share, _)| share).sum();
+    let told: Vec<&(f64, String)> = pieces.iter().filter(|(share, _)| *share >= 0.005).collect();
+    let how_much = if whole >= 0.995 {
+        "None of it can be searched".into()
+    } else {
+        format!("{} of it we cannot search", part(whole))
+    };
+    match told.as_slice() {
+        [] => None,
+        [(_, why)] => Some(format!("{how_much}: {why}.")),
+        all => {
+            let each: Vec<String> =
+                all.iter().map(|(share, why)| format!("{}: {why}", part(*share))).collect();
+            Some(format!("{how_much}. {}.", each.join("; ")))
+        }
+    }
+}
+
+/// A share in whole percents; a little is never nothing.
+fn part(share: f64) -> String {
+    if share < 0.01 { "under 1 %".into() } else { format!("{:.0} %", 100.0 * share) }
 }
 
 fn spoken(seconds: f64) -> String {
@@ -151,4 +183,23 @@ fn wrapped(text: &str, width: usize) -> String {
         }
     }
     lines.join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_cannot_be_searched_is_told_whole_and_with_every_reason() {
+        let told = |pieces: &[(f64, &str)]| {
+            not_searched(&pieces.iter().map(|(share, why)| (*share, why.to_string())).collect::<Vec<_>>())
+        };
+        assert_eq!(told(&[]), None);
+        assert_eq!(told(&[(0.004, "deep")]), None);
+        assert_eq!(told(&[(0.07, "deep")]).unwrap(), "7 % of it we cannot search: deep.");
+        assert_eq!(told(&[(0.005, "deep")]).unwrap(), "under 1 % of it we cannot search: deep.");
+        assert_eq!(told(&[(1.0, "deep")]).unwrap(), "None of it can be searched: deep.");
+        let two = told(&[(0.3, "the current is too fast"), (0.2, "deep"), (0.001, "x")]).unwrap();
+        assert_eq!(two, "50 % of it we cannot search. 30 %: the current is too fast; 20 %: deep.");
+    }
 }

@@ -124,3 +124,16 @@ fn a_full_disk_behind_the_orders_is_said_without_a_panic() {
         "{err}"
     );
 }
+
+#[test]
+fn a_map_of_reach_tells_late_water_from_water_that_is_not_trusted() {
+    let pond = pond("late", 300.0, 2.0, CREW);
+    let file = pond.0.join("reach.svg");
+    let (lon, lat) = lonlat(-152.0, 0.0);
+    let post = format!("Stand={lon:.7},{lat:.7}");
+    let output =
+        run(&["water", "reach", "--post", &post, "--map", file.to_str().unwrap(), "--json"], &pond.0);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let svg = std::fs::read_to_string(&file).unwrap();
+    assert!(svg.contains("url(#late)") && svg.contains("not trusted: no sounding within"));
+}

@@ -259,3 +259,82 @@ fn two_who_leave_at_different_hours_are_both_replaced() {
     }
     std::fs::remove_dir_all(&folder).unwrap();
 }
+
+/// Words of a text that tell a length or an area in metres: a number, a blank and the unit.
+fn metres(text: &str) -> Vec<String> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let unit = |word: &str| {
+        matches!(
+            word.trim_end_matches([',', ';', ':', '.', ')']),
+            "m" | "m2" | "m²" | "metres" | "km" | "km²"
+        )
+    };
+    let told =
+        words.windows(2).filter(|pair| pair[0].ends_with(|c: char| c.is_ascii_digit()) && unit(pair[1]));
+    told.map(|pair| pair.join(" ")).collect()
+}
+
+#[test]
+fn a_site_in_feet_is_told_in_feet_alone() {
+    let text = |arguments: &[&str]| {
+        let output = run(arguments);
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let asked: [&[&str]; 4] = [
+        &["water", "reach", LAKE],
+        &["water", "glare", LAKE, "--day", "data/sites/pleasant-beach/day.toml"],
+        &["water", "places", LAKE, "--most", "2", "--posts", "2", "--season", "2026-08-01..2026-08-02"],
+        &[
+            "today",
+            "readiness",
+            "--site",
+            LAKE,
+            "--incidents",
+            "200",
+            "--what-if",
+            "rope=1.2",
+            "--what-if",
+            "stage+0.3",
+        ],
+    ];
+    for arguments in asked {
+        let told = text(arguments);
+        // What was assumed of a file is told by the file's own key, and that is metres.
+        let lines: Vec<&str> = told.lines().filter(|line| !line.contains("_m")).collect();
+        let found = metres(&lines.join("\n"));
+        assert!(found.is_empty() && told.contains(" ft"), "{arguments:?}: {found:?}\n{told}");
+    }
+}
+
+#[test]
+fn posts_that_nobody_can_stand_at_are_said() {
+    let more = ["A=-3.1001,54.5001", "B=-3.1002,54.5001", "C=-3.1003,54.5001", "D=-3.1004,54.5001"];
+    let posts: Vec<&str> = (0..11).map(|k| more[k % 4]).collect();
+    let all = json(&[&["water", "reach", SITE, "--json", "--post"], &posts[..]].concat());
+    let notes = all["notes"].to_string();
+    assert!(notes.contains("11 posts, but of today's crew 10 may go in"), "{notes}");
+}
+
+#[test]
+fn the_photo_of_a_site_lies_under_its_map_unless_it_is_left_out() {
+    let file = std::env::temp_dir().join(format!("fathomline-photo-{}.svg", std::process::id()));
+    let shown = |more: &[&str]| {
+        let drawn = run(&[&["water", "show", SITE, "--map", file.to_str().unwrap()], more].concat());
+        assert!(drawn.status.success());
+        std::fs::read_to_string(&file).unwrap()
+    };
+    let (with, without) = (shown(&[]), shown(&["--no-photo"]));
+    std::fs::remove_file(&file).unwrap();
+    assert!(with.contains("<image") && with.contains("photo of 2026-05-02"));
+    assert!(!without.contains("<image") && without.len() < 3_000_000);
+}
+
+#[test]
+fn a_calendar_with_nobody_in_it_is_refused() {
+    let file = std::env::temp_dir().join(format!("fathomline-nobody-{}.ics", std::process::id()));
+    let names = ["Ines", "Oskar", "Leila", "Marta", "Callum", "Priya", "Joss", "Tamsin", "Bram", "Wren"];
+    let asked = ["today", "roster", "--site", SITE, "--ics", file.to_str().unwrap(), "--without"];
+    refused(&[&asked[..], &names[..]].concat(), &["--ics", "nobody stands at any post"]);
+    assert!(!file.exists());
+}

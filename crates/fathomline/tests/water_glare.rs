@@ -189,3 +189,22 @@ fn polar_night_and_polar_day() {
     assert!(up && day["hours"].as_array().unwrap().len() == 24);
     std::fs::remove_dir_all(far_north).unwrap();
 }
+
+#[test]
+fn a_month_s_mean_does_not_hide_its_worst_days() {
+    // Each of the last days of July by itself, and all of July: a post that loses a half-hour on one of them is not called clear.
+    let season = text(&tarn(), &["--season", "2026-07-01..2026-07-31", "--open", "10:00-18:30"]);
+    let day_file = std::env::temp_dir().join(format!("fathomline-glare-day-{}.toml", std::process::id()));
+    let day = std::fs::read_to_string(tarn().join("day.toml")).unwrap().replace("2026-07-08", "2026-07-31");
+    std::fs::write(&day_file, day).unwrap();
+    let last = text(&tarn(), &["--day", day_file.to_str().unwrap(), "--open", "10:00-18:30"]);
+    std::fs::remove_file(&day_file).unwrap();
+    let mut lost = 0;
+    for post in ["Tower", "Jetty", "Willow"] {
+        if last.contains(&format!("from {post} (eye")) {
+            lost += 1;
+            assert!(!season.contains(&format!("- {post}: no half-hour")), "{post}\n{last}\n{season}");
+        }
+    }
+    assert!(lost > 0, "{last}");
+}

@@ -5,7 +5,7 @@ use measure::parameters::value;
 use search::Setting;
 use search::lines::{dive_depth, dive_time, wade_depth};
 use serde::Serialize;
-use water::{Cover, Kind, Limits, Member};
+use water::{Cover, Kind, Member, Site};
 
 /// What can be searched of a zone, and what is missing.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
@@ -77,7 +77,7 @@ impl Hands {
         &self,
         (depth_m, speed_mps): (f64, f64),
         no_dives: &Option<String>,
-        limits: &Limits,
+        Site { limits, units, .. }: &Site,
     ) -> Option<String> {
         let waded = self.waders >= 2 && depth_m <= self.wade_m;
         let dived = no_dives.is_none() && depth_m <= self.dive_m && depth_m >= value("dive_least_depth_m");
@@ -95,9 +95,10 @@ impl Hands {
         } else if waded || dived {
             // The speed itself differs from cell to cell: one reason for all of them.
             format!(
-                "the current is too fast: divers search up to {:.1} m/s, waders up to {:.1} m² of depth times speed a second",
+                "the current is too fast: divers search up to {:.1} m/s, waders up to {:.1} {} of depth times speed a second",
                 value("dive_current_mps"),
-                limits.wade_product_stop_m2ps
+                units.area_of(limits.wade_product_stop_m2ps),
+                units.area_unit()
             )
         } else if depth_m > self.wade_m.max(if no_dives.is_none() { self.dive_m } else { 0.0 }) {
             match no_dives {
@@ -135,7 +136,7 @@ pub fn shortage(setting: &Setting, zone: &Zone, at_s: f64) -> Shortage {
         let spot = setting.ground.grid.centre(cell as usize);
         let water = (setting.ground.depth_m[cell as usize], setting.flow.at(spot).length());
         deep += usize::from(water.0 > hands.wade_m);
-        let Some(why) = hands.bars(water, &no_dives, &setting.site.limits) else {
+        let Some(why) = hands.bars(water, &no_dives, setting.site) else {
             searched += 1;
             continue;
         };

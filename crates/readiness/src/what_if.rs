@@ -6,6 +6,7 @@ use crate::shares::Mean;
 use crate::today::{Asked, Case, Reach, cases};
 use measure::{Spot, parameters::value};
 use search::Setting;
+use search::orders::near;
 use serde::Serialize;
 use water::{Day, Flow, Ground, Member, Shape, Site};
 
@@ -31,17 +32,20 @@ pub enum WhatIf {
 }
 
 impl WhatIf {
-    /// In words.
-    pub fn words(&self) -> String {
+    /// In words, with the units and the marks of the site.
+    pub fn words(&self, site: &Site) -> String {
         match self {
             WhatIf::GuardMore => "one guard more".into(),
             WhatIf::GuardFewer => "one guard fewer".into(),
             WhatIf::Fins(count) => format!("fins for {count} more"),
-            WhatIf::Rope(depth_m) => format!("rope at the {depth_m} m contour"),
-            WhatIf::Post(name, to) => format!("{name} moved to {:.0} E {:.0} N", to.east, to.north),
-            WhatIf::Stage(by_m) => format!("water {by_m:+} m"),
+            WhatIf::Rope(depth_m) => format!("rope at the {} contour", site.units.told(*depth_m)),
+            WhatIf::Post(name, to) => format!("{name} moved to {}", near(site, *to)),
+            WhatIf::Stage(by_m) => format!("water {}", site.units.change(*by_m)),
             WhatIf::Current(share) => format!("current × {share}"),
-            WhatIf::Clarity(by_m) => format!("{by_m:+} m clearer"),
+            WhatIf::Clarity(by_m) => {
+                let way = if *by_m < 0.0 { "less clear" } else { "clearer" };
+                format!("{} {way}", site.units.told(by_m.abs()))
+            }
         }
     }
 }

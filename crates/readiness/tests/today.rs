@@ -145,7 +145,11 @@ fn changes_are_tried_on_the_same_incidents_and_ranked() {
         let other = scene.changed(&change, AT_S, &whole).unwrap();
         let setting = other.setting();
         let reach = first_reach(&setting, AT_S);
-        effect(change.words(), (&today, &cases_on(&asked, &other, &reach, &|_| true)), &areas)
+        effect(
+            change.words(asked.setting.site),
+            (&today, &cases_on(&asked, &other, &reach, &|_| true)),
+            &areas,
+        )
     };
     let nothing = tried(WhatIf::Current(1.0));
     assert_eq!((nothing.found_10_min.mean, nothing.found_30_min.mean, nothing.told_apart), (0.0, 0.0, false));

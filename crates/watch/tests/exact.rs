@@ -328,3 +328,39 @@ fn onto_a_deck_one_climbs_and_from_it_one_jumps() {
         assert!((jumped[21 + 20] - 10.0).abs() < 1e-6, "{}", jumped[21 + 20]);
     }
 }
+
+/// A river 80 m wide with land on its western bank, in cells of 1 m; its current grows evenly from bank to bank.
+fn river(pace_mps: f64, (near_mps, far_mps): (f64, f64)) -> Medium {
+    let grid = Grid { corner: Spot::new(-10.0, 0.0), cell_m: 1.0, cols: 90, rows: 170 };
+    let each = || (0..grid.len()).map(|cell| grid.centre(cell));
+    let wet = |at: Spot| at.east > 0.0;
+    let paces: Vec<f64> = each().map(|at| if wet(at) { pace_mps } else { 3.5 }).collect();
+    let footing: Vec<Footing> =
+        each().map(|at| if wet(at) { Footing::Water } else { Footing::Land }).collect();
+    let speed = |at: Spot| near_mps + (far_mps - near_mps) * at.east / 80.0;
+    let current = each().map(|at| Spot::new(0.0, if wet(at) { speed(at) } else { 0.0 })).collect();
+    Medium::new(grid, &paces, &footing, f64::INFINITY).moved_by(Some(current))
+}
+
+// shows: RE-3
+#[test]
+fn where_a_current_comes_to_outrun_the_guard_no_arrival_is_sooner_than_both_together() {
+    for (pace_mps, near_mps, far_mps) in
+        [(1.2, 0.5, 3.0), (1.2, 1.19, 1.25), (1.2, 0.0, 5.0), (0.9, 0.9, 1.4), (1.7, 2.0, 0.3)]
+    {
+        for post in [Spot::new(-3.0, 60.0), Spot::new(20.3, 80.0)] {
+            let medium = river(pace_mps, (near_mps, far_mps));
+            let times = medium.march(&Start::Spot(post, 0.0));
+            let most_mps = (pace_mps + near_mps.max(far_mps)).max(3.5);
+            let grid = medium.grid();
+            for cell in (0..grid.len()).filter(|&cell| times[cell].is_finite()) {
+                let (at, time_s) = (grid.centre(cell), times[cell]);
+                let least_s = (at.distance(post) - grid.cell_m) / most_mps;
+                assert!(
+                    time_s >= least_s,
+                    "pace {pace_mps}, current {near_mps} to {far_mps}, {post:?} to {at:?}: {time_s} s, at least {least_s}"
+                );
+            }
+        }
+    }
+}

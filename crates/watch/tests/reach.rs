@@ -4,6 +4,7 @@ mod common;
 
 use common::{area, day, kestrel, member, point, pond};
 use measure::Spot;
+use watch::places::{Wanted, candidates};
 use watch::reach::{Doing, Entry, Gear, Paces, Post, Reach, Setting, Way, over_zone, ways_back, zones};
 use water::{Day, Flow, Ground, Kind, Site, Support};
 
@@ -207,6 +208,28 @@ fn a_route_leads_from_the_post_to_the_place_in_the_time_that_was_told() {
     assert!(seen >= 24, "{seen}");
 }
 
+// shows: RE-7
+#[test]
+fn from_a_post_far_off_the_run_there_is_a_leg_too() {
+    let (site, day) = kestrel();
+    let (paces, ground, flow) = (
+        Paces::at(site.water_kind),
+        Ground::build(&site, day.stage_m).value,
+        Flow::from_floats(&day.floats).value,
+    );
+    let setting = Setting { site: &site, ground: &ground, flow: &flow, paces: &paces };
+    let far = Post { name: "Far".into(), spot: Spot::new(900.0, 0.0) };
+    let reach = Reach::from_posts(&setting, &[far], &Gear { fins: true, ..Gear::default() });
+    let to = Spot::new(-30.0, 5.0);
+    for way in [Way::Swim, Way::Fins] {
+        let route = reach.route((0, way), to, &site, &paces).unwrap();
+        let metres: f64 = route.legs.iter().map(|leg| leg.metres).sum();
+        assert!((930.0..1000.0).contains(&metres), "{metres} m of way: {route:?}");
+        let due_s = paces.entry_s + paces.launch_s(way);
+        assert!((route.overhead_s - due_s).abs() < 3.0, "{} s, not {due_s} s", route.overhead_s);
+    }
+}
+
 // shows: RE-9
 #[test]
 fn a_zone_is_told_by_its_worst_its_middle_and_what_lies_beyond() {
@@ -265,4 +288,24 @@ fn where_the_board_beats_swimming_is_where_its_launch_is_paid_for() {
     let over = reach.crossover(0, Way::Board, &setting).unwrap();
     assert!((over.pays_m - 32.0).abs() < 1e-9 && over.from_m >= 32.0 && over.from_m < 37.0, "{over:?}");
     assert_eq!(reach.crossover(0, Way::Boat, &setting), None);
+}
+
+#[test]
+fn a_roped_area_off_the_shore_has_candidates_on_the_shore_nearest_to_it() {
+    let mut site = pond((100.0, 60.0), 1.0);
+    site.features.push(area("Roped", Kind::BathingArea, (25.0, 20.0), (75.0, 40.0)));
+    let day = day(vec![]);
+    let ground = Ground::build(&site, 0.0).value;
+    let (paces, flow) = (Paces::at(site.water_kind), Flow::from_floats(&day.floats).value);
+    let setting = Setting { site: &site, ground: &ground, flow: &flow, paces: &paces };
+    let reach = Reach::from_posts(&setting, &[], &Gear::default());
+    let cells = zones(&reach, &site).remove(1).cells;
+    let wanted = Wanted { cells: &cells, most: 6, within_m: 4.0 };
+    let found = candidates(&reach.terrain, &[], &wanted);
+    assert_eq!(found.len(), 6);
+    for place in &found {
+        let (east, north) = (place.spot.east.clamp(25.0, 75.0), place.spot.north.clamp(20.0, 40.0));
+        let off = place.spot.distance(Spot::new(east, north));
+        assert!((19.0..27.0).contains(&off), "{place:?}: {off} m off");
+    }
 }

@@ -19,6 +19,7 @@ mod problem;
 mod site;
 mod summary;
 mod surface;
+mod units;
 
 pub use clarity::{beam_from_secchi, sight_range};
 pub use day::{Day, FloatRun, Hours, Kit, Member};
@@ -32,3 +33,4 @@ pub use problem::{Place, Problem};
 pub use site::{Feature, Kind, Limits, Salinity, Shape, Site, Sounding, Support, Units, WaterKind};
 pub use summary::{Bands, WaterSummary, depth_at};
 pub use surface::Surface;
+pub use units::FOOT_M;

@@ -267,9 +267,10 @@ impl Site {
         self.features.iter().filter(move |feature| feature.kind == kind)
     }
 
-    /// The feature called `name`, upper and lower case alike.
+    /// The feature called `name`, upper and lower case alike. No name is nobody's, and not that of the first thing without one.
     pub fn named(&self, name: &str) -> Option<&Feature> {
-        self.features.iter().find(|feature| feature.name.eq_ignore_ascii_case(name.trim()))
+        let name = name.trim();
+        self.features.iter().find(|f| !name.is_empty() && f.name.eq_ignore_ascii_case(name))
     }
 
     /// The height that the map tells of a feature \[m over the water at the datum stage\].

@@ -645,3 +645,18 @@ fn maps_without_sense_are_refused_and_none_is_needed_with_soundings() {
     check("nothing at all", &alone.problems, ("! W221", "no water polygon"));
     check("no folder", &read_site(&SiteFiles::default()).problems, ("! W001", "is not there"));
 }
+
+#[test]
+fn no_name_is_nobodys() {
+    let map = r#"{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"kind":"water"},"geometry":
+        {"type":"Polygon","coordinates":[[[0,0],[0.001,0],[0.001,0.001],[0,0]]]}},
+        {"type":"Feature","properties":{"kind":"post","name":"North"},"geometry":{"type":"Point","coordinates":[0,0.001]}}]}"#;
+    let settings = "name = \"any\"\norigin = [0, 0]\ntime_zone = \"UTC\"\nwater_kind = \"lake\"\n";
+    let files = [("site.toml", settings), ("map.geojson", map)];
+    let files = files.map(|(name, text)| (name.to_string(), text.as_bytes().to_vec())).to_vec();
+    let site =
+        water::door::read_site(&water::door::SiteFiles { files }).value.expect("three corners are a water");
+    // Who has no post stands where people gather, not in the middle of a water that has no name.
+    assert!(site.named("").is_none() && site.named(" ").is_none());
+    assert_eq!(site.named(" north").map(|f| f.kind), Some(water::Kind::Post));
+}

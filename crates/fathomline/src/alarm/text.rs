@@ -221,10 +221,8 @@ fn belief(out: &mut String, outcome: &Outcome) {
 
 /// An area in the units of the site.
 fn ground(area_m2: f64, outcome: &Outcome) -> String {
-    match outcome.water.site.units {
-        water::Units::Metric => format!("{area_m2:.0} m²"),
-        water::Units::Feet => format!("{:.0} sq ft", area_m2 / (0.3048 * 0.3048)),
-    }
+    let units = outcome.water.site.units;
+    format!("{:.0} {}", units.area_of(area_m2), units.area_unit())
 }
 
 /// A share in whole percents; a little is never nothing, and nearly all is never all.

@@ -78,7 +78,8 @@ impl Loaded {
         let cut = !whole && self.water.ground.grid.len() > MOST_CELLS;
         cut.then(|| {
             format!(
-                "simulated on the water within {MARGIN_M:.0} m of the bathing areas; --whole takes all of it"
+                "simulated on the water within {} of the bathing areas; --whole takes all of it",
+                self.water.site.units.distance(MARGIN_M)
             )
         })
     }

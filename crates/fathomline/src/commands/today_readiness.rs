@@ -3,6 +3,7 @@
 use super::simulated::{Loaded, Scene, option_problem, print};
 use crate::progress::Progress;
 use crate::today::{lines, read_out};
+use measure::parameters::value;
 use measure::{Seed, Spot};
 use readiness::chain::Thinking;
 use readiness::reach::first_reach;
@@ -11,7 +12,7 @@ use readiness::what_if::{self, Effect, WhatIf, cases_on, effect, ranked};
 use search::Setting;
 use serde_json::json;
 use std::process::ExitCode;
-use water::{Problem, Site};
+use water::{Kind, Problem, Site};
 
 /// How long it would take to be there and to find somebody, zone by zone, by simulated incidents on today's water.
 #[derive(clap::Args)]
@@ -88,7 +89,7 @@ impl ReadinessOf {
             }
             match self.tried(&loaded, (&asked, &scene, &today), change, &areas) {
                 Ok(effect) => effects.push(effect),
-                Err(why) => unfit.push(format!("{}: {why}", change.words())),
+                Err(why) => unfit.push(format!("{}: {why}", change.words(&loaded.water.site))),
             }
         }
         let effects = ranked(effects);
@@ -112,7 +113,7 @@ impl ReadinessOf {
             self.scene.seed,
             if unfinished { "; ended early, this is what was done" } else { "" }
         );
-        Ok(lines(head, &whole, &effects, said.into_iter().chain(unfit).collect()))
+        Ok(lines((head, loaded.water.site.units), &whole, &effects, said.into_iter().chain(unfit).collect()))
     }
 
     /// One change tried on the same incidents.
@@ -130,9 +131,10 @@ impl ReadinessOf {
         }
         let setting: Setting = other.setting();
         let reach = first_reach(&setting, loaded.at_s);
-        let progress = Progress::new(change.words(), asked.alarms * asked.zones.len() as u64);
+        let progress =
+            Progress::new(change.words(&loaded.water.site), asked.alarms * asked.zones.len() as u64);
         let changed = cases_on(asked, &other, &reach, &|done| progress.tell(done));
-        Ok(effect(change.words(), (today, &changed), areas))
+        Ok(effect(change.words(&loaded.water.site), (today, &changed), areas))
     }
 
     fn changes(&self, site: &Site) -> Result<Vec<WhatIf>, Vec<Problem>> {
@@ -165,8 +167,11 @@ fn change(word: &str, site: &Site) -> Result<WhatIf, String> {
     };
     if let Some(rest) = word.strip_prefix("post=") {
         let (name, place) = rest.split_once('@').ok_or_else(unknown)?;
-        let post = site.named(name).ok_or_else(|| format!("nothing on the map is called {name:?}"))?;
-        return Ok(WhatIf::Post(post.name.clone(), spot(place, site)?));
+        let posts = || site.of_kind(Kind::Post).map(|post| post.name.as_str());
+        let post = posts().find(|post| post.eq_ignore_ascii_case(name.trim())).ok_or_else(|| {
+            format!("{name:?} is no post on the map; it has {}", posts().collect::<Vec<_>>().join(", "))
+        })?;
+        return Ok(WhatIf::Post(post.to_string(), spot(place, site)?));
     }
     match word {
         "guard+1" => return Ok(WhatIf::GuardMore),
@@ -198,7 +203,11 @@ fn spot(text: &str, site: &Site) -> Result<Spot, String> {
     }
     let at = super::options::lonlat(text)
         .map_err(|_| format!("{text:?} is neither a mark of the map nor longitude,latitude"))?;
-    Ok(site.frame.to_site(at))
+    let spot = site.frame.to_site(at);
+    if spot.length() > value("site_reach_m") {
+        return Err(format!("{text:?} is no place at this site"));
+    }
+    Ok(spot)
 }
 
 #[cfg(test)]
@@ -233,6 +242,8 @@ mod tests {
             "post=Tower",
             "post=Nix@Slab",
             "post=Tower@200,1",
+            "post=Tower@100,80",
+            "post=Swim area@Slab",
             "stage",
             "secchi+NaN",
             "current*-1",

@@ -6,7 +6,9 @@ use super::roster_kept::{absent, first_news, kept};
 use super::roster_sight::sights;
 use crate::export::calendar;
 use crate::roster::{json_text, table_csv, words};
-use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
 use std::path::PathBuf;
 use std::process::ExitCode;
 use watch::roster::{Day, Guard, Keep, Roster, Rules, Slot};
@@ -79,6 +81,12 @@ impl RosterOf {
         let keep = kept.as_ref().map(|roster| Keep { roster, from: first_news(&gone, roster) });
         let made = Roster::make(&day, keep);
         if let Some(file) = &self.ics {
+            if made.roster.at.iter().flatten().all(Option::is_none) {
+                let what =
+                    "is not written: a calendar holds at least one entry, and nobody stands at any post";
+                let remedy = "leave --ics out, or name guards with hours in the day file";
+                return Err(vec![option_problem("--ics", &file.display().to_string(), what, remedy)]);
+            }
             let text = calendar(&loaded.site, (&loaded.day.date, Timestamp::now()), &day, &made.roster)
                 .map_err(|why| {
                     vec![option_problem(
@@ -127,6 +135,7 @@ impl RosterOf {
                 Err(of_sight) => problems.extend(of_sight),
             }
         }
+        loaded.notes.extend(clocks_change(loaded, &slots));
         let guards = crew
             .iter()
             .map(|m| Guard {
@@ -160,6 +169,25 @@ fn crew_hours(crew: &[Member]) -> (f64, f64) {
     let from = all().map(|h| h.from_s).fold(f64::INFINITY, f64::min);
     let to = all().map(|h| h.to_s).fold(f64::NEG_INFINITY, f64::max);
     if from < to { ((from / SLOT_S).floor() * SLOT_S, to.min(from + DAY_S)) } else { (36_000.0, 64_800.0) }
+}
+
+/// What is to be said where summer time begins or ends in the slots, which go by the clock on the wall.
+fn clocks_change(loaded: &Loaded, slots: &[Slot]) -> Option<String> {
+    let date: Date = loaded.day.date.parse().ok()?;
+    let zone = TimeZone::get(&loaded.site.time_zone).ok()?;
+    let (from_s, to_s) = (slots.first()?.from_s, slots.last()?.to_s);
+    let at = |seconds: f64| {
+        let wall = date.at(0, 0, 0, 0).checked_add(SignedDuration::from_secs(seconds as i64)).ok()?;
+        zone.to_timestamp(wall).ok()
+    };
+    let over_s = (at(to_s)?.as_second() - at(from_s)?.as_second()) as f64 - (to_s - from_s);
+    let (what, stint) = if over_s < 0.0 { ("leave out", "shorter") } else { ("repeat", "longer") };
+    (over_s != 0.0).then(|| {
+        format!(
+            "the clocks change in these hours and {what} {:.0} minutes: half-hours go by the clock on the wall, and who stands then stands so much {stint}",
+            over_s.abs() / 60.0
+        )
+    })
 }
 
 fn meets(slot: &Slot, (from, to): (f64, f64)) -> bool {

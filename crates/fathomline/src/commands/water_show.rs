@@ -1,14 +1,12 @@
 //! `fathomline water show DIR`: the water in numbers, with everything that is doubtful about it.
 
 use super::options::{draw, lonlat, print};
-use crate::picture::{self, Look, Theme};
-use crate::site_folder::load_site;
+use crate::picture::{self, Look, Theme, Under};
+use crate::site_folder::{load_photo, load_site};
 use std::fmt::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use water::{Ground, LonLat, Problem, Site, Units, WaterSummary, depth_at};
-
-const FOOT_M: f64 = 0.3048;
+use water::{FOOT_M, Ground, LonLat, Problem, Site, Units, WaterSummary, depth_at};
 
 /// Show a site: depth, bands, area, volume, distance to soundings; picture and numbers.
 #[derive(clap::Args)]
@@ -27,6 +25,9 @@ pub struct Show {
     /// Write the picture: FILE.svg or FILE.png.
     #[arg(long, value_name = "FILE")]
     pub map: Option<PathBuf>,
+    /// Leave the site's photo out of the picture.
+    #[arg(long)]
+    pub no_photo: bool,
     /// Light the picture is made for.
     #[arg(long, value_enum, default_value_t)]
     pub light: Theme,
@@ -43,7 +44,9 @@ impl Show {
         let (site, problems) = load_site(&self.dir)?;
         let ground = ground(&site, self.stage);
         if let Some(file) = &self.map {
-            let look = Look { theme: self.light, ..Look::default() };
+            let photo = if self.no_photo { None } else { load_photo(&self.dir, &site) };
+            let photo = photo.map(|(photo, bytes)| Under::new(photo, &bytes));
+            let look = Look { theme: self.light, photo, ..Look::default() };
             draw("--map", file, &picture::water_map(&site, &ground, &look))?;
         }
         Ok(self.show(&site, &ground, &problems) + "\n")
@@ -135,7 +138,7 @@ fn with_feet(value: Option<f64>, power: i32, units: Units) -> String {
 }
 
 fn table(summary: &WaterSummary, at: Option<&At>, units: Units) -> String {
-    let mut text = format!("{}, stage {:.2} m\n", summary.name, summary.stage_m);
+    let mut text = format!("{}, stage {}\n", summary.name, with_feet(Some(summary.stage_m), 1, units));
     let bands = &summary.bands;
     let mut rows = vec![
         ("area", with_feet(Some(summary.area_m2), 2, units)),
@@ -209,7 +212,7 @@ mod tests {
     }
 
     fn options(json: bool, at: Option<LonLat>) -> Show {
-        Show { dir: PathBuf::new(), stage: None, json, at, map: None, light: Theme::Sun }
+        Show { dir: PathBuf::new(), stage: None, json, at, map: None, no_photo: false, light: Theme::Sun }
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! A watch roster as a calendar (RFC 5545): one entry a stint at one post, times in UTC.
 
-use jiff::civil::Date;
-use jiff::tz::TimeZone;
+use jiff::civil::{Date, DateTime};
+use jiff::tz::{AmbiguousOffset, TimeZone};
 use jiff::{SignedDuration, Timestamp};
 use watch::roster::{Day, Roster};
 use water::Site;
@@ -30,7 +30,7 @@ pub fn calendar(
             .at(0, 0, 0, 0)
             .checked_add(SignedDuration::from_secs(seconds as i64))
             .map_err(|e| e.to_string())?;
-        let at: Timestamp = zone.to_timestamp(wall).map_err(|e| e.to_string())?;
+        let at = moment(&zone, wall).map_err(|e| e.to_string())?;
         Ok(at.strftime("%Y%m%dT%H%M%SZ").to_string())
     };
     let mut text = String::new();
@@ -52,7 +52,12 @@ pub fn calendar(
                 to += 1;
             }
             let (guard, post) = (&day.guards[g].name, &day.posts[post]);
-            let begin = utc(day.slots[from].from_s)?;
+            let (begin, end) = (utc(day.slots[from].from_s)?, utc(day.slots[to - 1].to_s)?);
+            from = to;
+            // Half-hours over which the clock jumps do not happen.
+            if begin == end {
+                continue;
+            }
             // Two of one name are told apart by their order.
             let twin = day.guards[..g].iter().filter(|other| other.name == *guard).count();
             let who = digest(&format!("{}\n{guard}\n{twin}", site.name));
@@ -60,15 +65,28 @@ pub fn calendar(
             push(&mut text, &format!("UID:{begin}-{who:016x}@fathomline"));
             push(&mut text, &format!("DTSTAMP:{stamp}"));
             push(&mut text, &format!("DTSTART:{begin}"));
-            push(&mut text, &format!("DTEND:{}", utc(day.slots[to - 1].to_s)?));
+            push(&mut text, &format!("DTEND:{end}"));
             push(&mut text, &format!("SUMMARY:{}", escaped(&format!("{guard}: {post}"))));
             push(&mut text, &format!("LOCATION:{}", escaped(&format!("{post}, {}", site.name))));
             push(&mut text, "END:VEVENT");
-            from = to;
         }
+    }
+    if !text.contains("BEGIN:VEVENT") {
+        return Err("a calendar holds at least one entry, and nobody stands at any post".into());
     }
     push(&mut text, "END:VCALENDAR");
     Ok(text)
+}
+
+/// The moment at which a clock on the wall shows a time, or jumps over it where summer time begins.
+fn moment(zone: &TimeZone, wall: DateTime) -> Result<Timestamp, jiff::Error> {
+    let at = zone.to_ambiguous_timestamp(wall);
+    if !matches!(at.offset(), AmbiguousOffset::Gap { .. }) {
+        return at.compatible();
+    }
+    // Read by the later rule it lies before the jump, by the earlier one behind it.
+    let (before, behind) = (at.earlier()?, at.later()?);
+    Ok(zone.following(before).next().map_or(behind, |jump| jump.timestamp()))
 }
 
 /// Text as the standard writes it.
@@ -145,6 +163,8 @@ mod tests {
         other.posts.push("Jetty".into());
         let moved = Roster { at: vec![vec![Some(1), None, None]] };
         assert_eq!(uid(&calendar(&site, ("2026-07-08", made), &other, &moved).unwrap()), uid(&text));
+        let nobody = Roster { at: vec![vec![None; 3]] };
+        assert!(calendar(&site, ("2026-07-08", made), &day, &nobody).is_err());
         // Two of one name who begin together are two entries.
         other.guards.push(other.guards[0].clone());
         let both = Roster { at: vec![vec![Some(0), None, None], vec![Some(1), None, None]] };
@@ -152,6 +172,47 @@ mod tests {
         let mut uids: Vec<&str> = two.lines().filter(|line| line.starts_with("UID:")).collect();
         uids.dedup();
         assert_eq!(uids.len(), 2, "{two}");
+    }
+
+    // shows: RO-5
+    #[test]
+    fn no_entry_ends_before_it_begins_where_the_clocks_change() {
+        let mut site = site();
+        site.time_zone = "Europe/Paris".into();
+        let slot = |k: usize| {
+            let from_s = 1800.0 * k as f64;
+            Slot { from_s, to_s: from_s + 1800.0, doubled: vec![], hot: false, sees: vec![] }
+        };
+        let guard = |name: &str| Guard {
+            name: name.into(),
+            dives: true,
+            lookout: true,
+            there: vec![true; 8],
+            begins: None,
+        };
+        let day = Day {
+            zones: vec![],
+            posts: vec!["Stand".into()],
+            slots: (0..8).map(slot).collect(),
+            guards: vec![guard("Ann"), guard("Bo")],
+            rules: Rules::of(1800.0),
+        };
+        // Every half-hour somebody else: from 02:00 to 03:00 on 29 March there is no half-hour, on 25 October there are four.
+        let turns = |g: usize| (0..8).map(|s| (s % 2 == g).then_some(0)).collect();
+        let roster = Roster { at: vec![turns(0), turns(1)] };
+        let made: Timestamp = "2026-03-01T08:00:00Z".parse().unwrap();
+        for (date, entries, minutes) in [("2026-03-29", 6, 180), ("2026-10-25", 8, 300)] {
+            let text = calendar(&site, (date, made), &day, &roster).unwrap();
+            let times = |key: &str| -> Vec<Timestamp> {
+                let of = text.lines().filter_map(|line| line.strip_prefix(key)?.strip_suffix('Z'));
+                of.map(|t| Timestamp::strptime("%Y%m%dT%H%M%S%z", format!("{t}+0000")).unwrap()).collect()
+            };
+            let (begins, ends) = (times("DTSTART:"), times("DTEND:"));
+            assert_eq!((begins.len(), ends.len()), (entries, entries), "{text}");
+            let each = begins.iter().zip(&ends).map(|(a, b)| b.as_second() - a.as_second());
+            assert!(each.clone().all(|seconds| seconds >= 1800), "{text}");
+            assert_eq!(each.sum::<i64>(), 60 * minutes, "{text}");
+        }
     }
 
     #[test]

@@ -27,9 +27,10 @@ pub fn gpx(scene: &SearchScene) -> Result<String, String> {
             file.waypoints.push(waypoint(scene, spot, (name, "mark")));
         }
     }
+    let units = scene.setting.site.units;
     for searched in scene.searched {
         if let Stretch::Strip { from, to, width_m } = searched.sweep.stretch {
-            let text = format!("searched by {}, {width_m:.1} m wide", searched.by);
+            let text = format!("searched by {}, {} wide", searched.by, units.length(width_m));
             file.routes.extend(route(scene, (from, to), (searched.number, &text)));
         }
     }
@@ -37,7 +38,7 @@ pub fn gpx(scene: &SearchScene) -> Result<String, String> {
         let state = if run.under_way { "under way" } else { "planned" };
         let when = time_of_day(scene, run.from_s).unwrap_or_default();
         let names = who(scene, run).join(", ");
-        let text = format!("{state}, {:.1} m wide, from {when}, {names}", run.width_m);
+        let text = format!("{state}, {} wide, from {when}, {names}", units.length(run.width_m));
         file.routes.extend(route(scene, (run.from, run.to), (scene.number(k), &text)));
     }
     let mut bytes = Vec::new();

@@ -6,7 +6,7 @@ mod json;
 mod text;
 
 pub use json::json;
-pub use text::text;
+pub use text::{single_days, text};
 
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -186,8 +186,9 @@ impl<'a> Asked<'a> {
         }
         for post in all.iter().filter(|post| !post.measured) {
             notes.push(format!(
-                "{}: no eye_m on the map, an eye {:.1} m over the water is taken",
-                post.name, post.eye_m
+                "{}: no eye_m on the map, an eye {} over the water is taken",
+                post.name,
+                self.site.units.length(post.eye_m)
             ));
         }
         let wanted = |post: &Post| self.posts.is_empty() || self.posts.iter().any(|name| same(post, name));
@@ -245,6 +246,13 @@ impl<'a> Asked<'a> {
         let to = hours.iter().map(|h| h.to_s).fold(f64::NEG_INFINITY, f64::max);
         if from < to {
             let minute = |s: f64| ((s / 60.0) as usize).min(DAY_MIN);
+            let past = (to / 60.0) as usize;
+            if past > DAY_MIN {
+                notes.push(format!(
+                    "the watch goes on to {} of the next day: what lies past midnight is not in it",
+                    clock(past - DAY_MIN)
+                ));
+            }
             return ((minute(from), minute(to)), true);
         }
         let open = [value("open_from_h"), value("open_to_h")].map(|h| (60.0 * h) as usize);

@@ -28,14 +28,27 @@ pub fn text(glare: &Glare) -> String {
     out
 }
 
+/// How far off the look into the water is told \[m\].
+const LOOKS_M: (f64, f64) = (10.0, 20.0);
+
 /// What each post sees at all.
 fn view(glare: &Glare, out: &mut String) {
-    let limit_m = value("watch_limit_m");
-    let _ = writeln!(out, "\nwhat each post sees, before any glare (limit of useful watch {limit_m:.0} m)");
+    let (limit_m, units) = (value("watch_limit_m"), glare.site.units);
     let _ = writeln!(
         out,
-        "  {:<16}{:>7}{:>10}{:>10}{:>10}{:>15}{:>22}",
-        "post", "eye m", "watched", "blocked", "too far", "smallest head", "looks in at 10 / 20 m"
+        "\nwhat each post sees, before any glare (limit of useful watch {})",
+        units.distance(limit_m)
+    );
+    let _ = writeln!(
+        out,
+        "  {:<16}{:>8}{:>10}{:>10}{:>10}{:>15}{:>27}",
+        "post",
+        "eye",
+        "watched",
+        "blocked",
+        "too far",
+        "smallest head",
+        format!("looks in at {} / {}", units.distance(LOOKS_M.0), units.distance(LOOKS_M.1))
     );
     for (post, sights) in glare.posts.iter().zip(&glare.sights) {
         let count = sights.each.len().max(1) as f64;
@@ -47,9 +60,9 @@ fn view(glare: &Glare, out: &mut String) {
         let least = if least.is_finite() { format!("{least:.0} arc min") } else { "none".into() };
         let _ = writeln!(
             out,
-            "  {:<16}{:>7.1}{:>10}{:>10}{:>10}{:>15}{:>22}",
+            "  {:<16}{:>8}{:>10}{:>10}{:>10}{:>15}{:>27}",
             post.name,
-            post.eye_m,
+            units.length(post.eye_m),
             share(watched.count()),
             share(blocked),
             share(far),
@@ -59,14 +72,16 @@ fn view(glare: &Glare, out: &mut String) {
     }
 }
 
-/// Depths a post looks in, 10 and 20 m off, under the day's sun at its highest.
+/// Depths a post looks in, near and far off, under the day's sun at its highest.
 fn depths(glare: &Glare, eye_m: f64) -> String {
     let Some(secchi_m) = glare.secchi_m else { return "clarity not told".into() };
     let highest =
         glare.moments_of(glare.shown_day()).map(|k| glare.season.elevation_deg[k]).fold(0.0, f64::max);
     let clarity = Clarity { secchi_m, light: daylight(highest) };
-    let depth = |distance: f64| look_depth(libm::atan2(distance, eye_m).to_degrees(), &clarity);
-    format!("{:.1} / {:.1} m", depth(10.0), depth(20.0))
+    let depth = |distance: f64| {
+        glare.site.units.length(look_depth(libm::atan2(distance, eye_m).to_degrees(), &clarity))
+    };
+    format!("{} / {}", depth(LOOKS_M.0), depth(LOOKS_M.1))
 }
 
 /// Open minutes a day in which a zone hides more than the share that counts.
@@ -145,8 +160,44 @@ fn hours(glare: &Glare, out: &mut String) {
     }
 }
 
+/// For each post that no mean of a month takes anything from, but some days do: which days. A mean must not hide the worst of its month.
+pub fn single_days(glare: &Glare) -> Vec<Option<String>> {
+    let least = value("glare_share");
+    let mut worst = vec![Vec::new(); glare.posts.len()];
+    for day in 0..glare.dates.len() {
+        for (post, half) in glare.season.half_hours(day).iter().enumerate() {
+            let most = half.iter().copied().fold(0.0, f64::max);
+            if most >= least {
+                worst[post].push((day, most));
+            }
+        }
+    }
+    let said = |(post, days): (usize, &Vec<(usize, f64)>)| {
+        let (first, last) = (days.first()?.0, days.last()?.0);
+        if glare.losses.iter().any(|loss| loss.post == post) {
+            return None;
+        }
+        let most = days.iter().map(|(_, share)| *share).fold(0.0, f64::max);
+        let when = match days.len() {
+            1 => format!("on {}", day_words(glare.dates[first], false)),
+            count => format!(
+                "on {count} days from {} to {}",
+                day_words(glare.dates[first], false),
+                day_words(glare.dates[last], false)
+            ),
+        };
+        let name = &glare.posts[post].name;
+        Some(format!(
+            "{name}: in no month's mean, but {when} a half-hour hides up to {:.0} % of the water it watches; ask again with --day or a shorter season",
+            100.0 * most
+        ))
+    };
+    worst.iter().enumerate().map(said).collect()
+}
+
 fn words(glare: &Glare, out: &mut String) {
     out.push('\n');
+    let single = single_days(glare);
     for (k, post) in glare.posts.iter().enumerate() {
         let own: Vec<_> = glare.losses.iter().filter(|loss| loss.post == k).collect();
         for loss in &own {
@@ -161,7 +212,8 @@ fn words(glare: &Glare, out: &mut String) {
                     100.0 * value("glare_share")
                 )
             };
-            let _ = writeln!(out, "- {}: {told}", post.name);
+            let words = single[k].clone().unwrap_or_else(|| format!("{}: {told}", post.name));
+            let _ = writeln!(out, "- {words}");
         }
     }
     let day = glare.shown_day();

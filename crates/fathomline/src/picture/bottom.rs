@@ -3,11 +3,13 @@
 use super::label::Labels;
 use super::outline;
 use super::page::{Page, Type};
-use super::units::{FOOT_M, contour_text, sounding_text};
+use super::photo::{OVER, Under};
+use super::scene::Theme;
+use super::units::{contour_text, sounding_text};
 use super::view::View;
 use measure::Spot;
 use measure::parameters::value;
-use water::{Cover, Field, Ground, Kind, Shape, Site, Units};
+use water::{Cover, FOOT_M, Field, Ground, Kind, Shape, Site, Units};
 
 /// Site and bottom in a window.
 #[derive(Clone, Copy)]
@@ -20,6 +22,8 @@ pub struct Bottom<'a> {
     pub view: &'a View,
     /// Without figures and with fewer contours, under a search.
     pub quiet: bool,
+    /// Photo that shows through the bands, and for which light.
+    pub photo: Option<(&'a Under, Theme)>,
 }
 
 /// A piece of water without a sounding near.
@@ -41,6 +45,10 @@ impl Bottom<'_> {
     pub fn draw(&self, page: &mut Page, labels: &mut Labels) -> Vec<Untrusted> {
         let (view, ink) = (self.view, page.ink);
         page.rect(view.frame, &format!("fill=\"{}\"", ink.land));
+        if let Some((photo, theme)) = self.photo {
+            photo.draw(page, view, theme);
+        }
+        let through = if self.photo.is_some() { format!("opacity=\"{OVER}\"") } else { String::new() };
         let mut water = String::new();
         for feature in self.site.of_kind(Kind::Water) {
             if let Shape::Area(polygons) = &feature.shape {
@@ -59,11 +67,18 @@ impl Bottom<'_> {
         page.define(&format!(
             "<clipPath id=\"water\"><path clip-rule=\"evenodd\" d=\"{water}\"/></clipPath>"
         ));
-        page.path(&water, &format!("fill=\"{}\" fill-rule=\"evenodd\"", ink.wade));
         let mut untrusted = Vec::new();
+        // Bands lie upon each other: together they let the photo through, not one by one.
+        page.open(&through);
+        page.path(&water, &format!("fill=\"{}\" fill-rule=\"evenodd\"", ink.wade));
         if !water.is_empty() {
             page.open("clip-path=\"url(#water)\"");
             self.bands(page, &depth);
+            page.close();
+        }
+        page.close();
+        if !water.is_empty() {
+            page.open("clip-path=\"url(#water)\"");
             untrusted = self.not_trusted(page);
             self.contours(page, labels, &depth);
             page.close();

@@ -3,10 +3,9 @@
 use super::label::Labels;
 use super::page::{Page, Rect, Type};
 use super::signs::{self, Doing};
-use super::units::FOOT_M;
 use super::view::View;
 use measure::Bearing;
-use water::Units;
+use water::{FOOT_M, Units};
 
 /// A sign of the legend.
 #[derive(Clone, Copy, Debug)]

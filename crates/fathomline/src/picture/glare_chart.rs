@@ -4,7 +4,7 @@ use super::furniture::{self, Key};
 use super::glare_ink::define_fills;
 use super::page::{Page, Rect, Type, number};
 use super::scene::Look;
-use crate::glare::{Glare, NOT_CONTAINED, clock, day_words, month_words};
+use crate::glare::{Glare, NOT_CONTAINED, clock, day_words, month_words, single_days};
 use std::fmt::Write as _;
 use watch::glare::Share;
 
@@ -87,6 +87,7 @@ pub fn glare_chart(glare: &Glare, look: &Look) -> String {
     ];
     y += furniture::legend(&mut page, y + 4.0, margin, &keys) + 10.0;
     let mut words: Vec<String> = glare.losses.iter().take(8).map(|loss| loss.words.clone()).collect();
+    words.extend(single_days(glare).into_iter().flatten());
     if panels.is_empty() {
         words.push("no post has any bathing water in its watch".into());
     }
@@ -105,7 +106,10 @@ fn draw_panel(page: &mut Page, glare: &Glare, (post, zone): (usize, usize), room
     page.text((room.x, room.y + 16.0), strong, &super::label::shortened(&name, 60));
     let watched = 100.0 * glare.season.posts[post].zone_watched[zone];
     let soft = Type::new(13.0, 500, ink.soft);
-    let facts = format!("eye {:.1} m, {watched:.0} % of the zone in its watch", glare.posts[post].eye_m);
+    let facts = format!(
+        "eye {}, {watched:.0} % of the zone in its watch",
+        glare.site.units.length(glare.posts[post].eye_m)
+    );
     page.text((room.x, room.y + 34.0), soft, &facts);
     let frame = Rect { x: room.x + 44.0, y: room.y + 48.0, w: room.w - 46.0, h: room.h - 74.0 };
     let (from, to) = window(glare);
@@ -132,7 +136,9 @@ fn draw_panel(page: &mut Page, glare: &Glare, (post, zone): (usize, usize), room
         let dashes = format!("stroke=\"{}\" stroke-width=\"2\" stroke-dasharray=\"7 4\"", ink.ink);
         page.line((frame.x, y), (frame.x + frame.w, y), &dashes);
         let set = Type::new(13.0, 800, ink.ink).halo(ink.paper);
-        page.text((frame.x + 6.0, y - 4.0), set, &format!("{words} {}", clock(minute)));
+        // Above the frame stands what the panel shows.
+        let base = if y - 16.0 < frame.y { y + 14.0 } else { y - 4.0 };
+        page.text((frame.x + 6.0, base), set, &format!("{words} {}", clock(minute)));
     }
     page.rect(frame, &format!("fill=\"none\" stroke=\"{}\" stroke-width=\"1.6\"", ink.ink));
 }

@@ -177,6 +177,16 @@ impl Page {
         let _ = writeln!(self.body, "<rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" {attributes}/>");
     }
 
+    /// A raster picture of so many pixels, laid by a matrix from its pixels to the page; `data` is a whole data address.
+    pub fn image(&mut self, data: &str, (w, h): (f64, f64), matrix: [f64; 6], opacity: f64) {
+        let parts = matrix.map(|part| format!("{part:.6}")).join(" ");
+        let _ = writeln!(
+            self.body,
+            "<image width=\"{w}\" height=\"{h}\" transform=\"matrix({parts})\" opacity=\"{opacity}\" \
+             preserveAspectRatio=\"none\" href=\"{data}\"/>"
+        );
+    }
+
     /// A circle.
     pub fn circle(&mut self, (x, y): (f64, f64), r: f64, attributes: &str) {
         let (x, y, r) = (number(x), number(y), number(r));

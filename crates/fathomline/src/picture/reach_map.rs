@@ -6,7 +6,7 @@ use super::label::Labels;
 use super::page::{Page, Type};
 use super::scene::Look;
 use super::view::{Proportion, View, facing};
-use super::water_map::{edge, frame_clip, places};
+use super::water_map::{bounds, edge, frame_clip, places, untrusted_key, within_sight};
 use super::{outline, signs, things};
 use measure::{Bearing, Spot};
 use watch::reach::{Footing, Reach, Route, ZoneReach};
@@ -52,7 +52,8 @@ pub fn reach_map(scene: &ReachScene, look: &Look) -> String {
     things::take_signs(&mut labels, &view, scene.site);
     frame_clip(&mut page, &view);
     page.open("clip-path=\"url(#frame)\"");
-    Bottom { site: scene.site, ground: scene.ground, view: &view, quiet: true }.draw(&mut page, &mut labels);
+    let bottom = Bottom { site: scene.site, ground: scene.ground, view: &view, quiet: true, photo: None };
+    let doubts = bottom.draw(&mut page, &mut labels);
     let step_s = isochrones(&mut page, &mut labels, &view, scene);
     things::draw_lines(&mut page, &view, scene.site);
     for route in &scene.routes {
@@ -71,13 +72,14 @@ pub fn reach_map(scene: &ReachScene, look: &Look) -> String {
             format!("first guard there after so many seconds, every {step_s:.0}"),
         ),
         (Key::Line(ink.belief, 4.0, ""), format!("the site's limit, {limit_s:.0} s")),
-        (Key::Hatch("gap", "stroke-width=\"1\""), "later than the limit, or nobody comes".to_string()),
+        (Key::Hatch("late", "stroke-width=\"1\""), "later than the limit, or nobody comes".to_string()),
         (Key::Line(ink.people, 3.0, "stroke-dasharray=\"9 5\""), "way to the worst place".to_string()),
         (Key::Post, "post".to_string()),
     ];
     if scene.routes.is_empty() {
         keys.remove(3);
     }
+    keys.extend((!doubts.is_empty()).then(|| untrusted_key(scene.site.units)));
     y += furniture::legend(&mut page, y, margin, &keys);
     y += below(&mut page, y + 6.0, margin, scene);
     page.finish(y + 12.0, &format!("{}: reach", scene.site.name))
@@ -87,14 +89,16 @@ pub fn reach_map(scene: &ReachScene, look: &Look) -> String {
 fn framed(scene: &ReachScene) -> Vec<Spot> {
     let all = places(scene.site, scene.ground);
     let mut near = Vec::new();
-    for feature in &scene.site.features {
-        match (&feature.shape, feature.kind) {
-            (Shape::Area(polygons), Kind::BathingArea) => {
-                near.extend(polygons.iter().flatten().flatten().copied())
-            }
-            (Shape::Point(spot), Kind::Post) => near.push(*spot),
-            _ => {}
+    for feature in scene.site.of_kind(Kind::BathingArea) {
+        if let Shape::Area(polygons) = &feature.shape {
+            near.extend(polygons.iter().flatten().flatten().copied());
         }
+    }
+    let posts = scene.site.of_kind(Kind::Post).map(|post| post.shape.middle());
+    if near.is_empty() {
+        near.extend(posts);
+    } else {
+        near.extend(within_sight(&near, posts));
     }
     let (Some(wide), Some((low, high))) = (bounds(&all), bounds(&near)) else { return all };
     let (span, lake) = ((high - low).length(), (wide.1 - wide.0).length());
@@ -108,17 +112,6 @@ fn framed(scene: &ReachScene) -> Vec<Spot> {
 
 /// A lake so many times as large as its bathing areas is not drawn whole.
 const LARGE: f64 = 4.0;
-
-/// South-west and north-east corner of places.
-fn bounds(places: &[Spot]) -> Option<(Spot, Spot)> {
-    let first = *places.first()?;
-    Some(places.iter().filter(|s| s.is_finite()).fold((first, first), |(low, high), s| {
-        (
-            Spot::new(low.east.min(s.east), low.north.min(s.north)),
-            Spot::new(high.east.max(s.east), high.north.max(s.north)),
-        )
-    }))
-}
 
 fn title(page: &mut Page, scene: &ReachScene, look: &Look, margin: f64) -> f64 {
     let size = if page.width < 600.0 { 26.0 } else { 32.0 };
@@ -191,7 +184,7 @@ fn isochrones(page: &mut Page, labels: &mut Labels, view: &View, scene: &ReachSc
     page.define(&format!("<clipPath id=\"wet\"><path d=\"{shore}\" clip-rule=\"evenodd\"/></clipPath>"));
     page.open("clip-path=\"url(#wet)\"");
     let beyond: Vec<Vec<Spot>> = outline::rings(&times, limit_s);
-    page.path(&view.rings(&beyond), "fill=\"url(#gap)\" fill-rule=\"evenodd\" opacity=\"0.55\"");
+    page.path(&view.rings(&beyond), "fill=\"url(#late)\" fill-rule=\"evenodd\" opacity=\"0.55\"");
     let line = |width: f64| format!("fill=\"none\" stroke=\"{}\" stroke-width=\"{width}\"", page.ink.belief);
     let (thin, thick) = (line(1.6), line(4.0));
     let mut level = step_s;

@@ -1,6 +1,7 @@
 //! What a picture is made from.
 
 use super::palette::{DUSK, PRINT, Palette, SUN};
+use super::photo::Under;
 use super::signs::Doing;
 use measure::Spot;
 use search::belief::{Cloud, Masses};
@@ -33,11 +34,20 @@ pub struct Look {
     pub date: String,
     /// Cautions that apply now, as sentences.
     pub cautions: Vec<String>,
+    /// Photo from above that lies under the water.
+    pub photo: Option<Under>,
 }
 
 impl Default for Look {
     fn default() -> Self {
-        Look { theme: Theme::Sun, width: 1000.0, north_up: false, date: String::new(), cautions: Vec::new() }
+        Look {
+            theme: Theme::Sun,
+            width: 1000.0,
+            north_up: false,
+            date: String::new(),
+            cautions: Vec::new(),
+            photo: None,
+        }
     }
 }
 

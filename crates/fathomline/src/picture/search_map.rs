@@ -50,7 +50,7 @@ pub fn search_map(scene: &SearchScene) -> String {
     let lanes = Lanes::place(&page, &view, (scene, &mut labels));
     frame_clip(&mut page, &view);
     page.open("clip-path=\"url(#frame)\"");
-    let bottom = Bottom { site, ground: scene.setting.ground, view: &view, quiet: true };
+    let bottom = Bottom { site, ground: scene.setting.ground, view: &view, quiet: true, photo: None };
     bottom.draw(&mut page, &mut labels);
     cloud::tints(&mut page, &view, &outlines);
     things::draw_lines(&mut page, &view, site);

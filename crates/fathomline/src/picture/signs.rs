@@ -26,7 +26,7 @@ pub fn polygon(points: &[(f64, f64)]) -> String {
     d
 }
 
-/// Hatch patterns every picture may refer to: `done`, `doubt`, `keep`, `gap`.
+/// Hatch patterns every picture may refer to: `done`, `doubt`, `keep`, `gap`, `late`.
 pub fn define_hatches(page: &mut Page) {
     let (ink, key) = (page.ink.ink, page.ink.iso_key);
     for (id, turn, gap, colour, width) in [
@@ -34,6 +34,8 @@ pub fn define_hatches(page: &mut Page) {
         ("doubt", -45, 8, key, 1.1),
         ("keep", 90, 5, ink, 1.4),
         ("gap", -45, 12, ink, 1.6),
+        // Lies over `doubt` and must not be taken for it: it leans the other way.
+        ("late", 45, 12, ink, 1.6),
     ] {
         page.define(&format!(
             "<pattern id=\"{id}\" width=\"{gap}\" height=\"{gap}\" patternUnits=\"userSpaceOnUse\" \

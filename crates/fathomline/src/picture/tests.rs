@@ -601,6 +601,47 @@ fn values_that_are_no_numbers_stay_out_of_the_picture() {
 }
 
 #[test]
+fn a_photo_lies_under_the_bands_where_its_corners_are() {
+    let camp = camp();
+    // Four dots: red, green, blue, white, from the upper left to the lower right.
+    let mut dots = resvg::tiny_skia::Pixmap::new(2, 2).unwrap();
+    let colours = [(255, 0, 0), (0, 255, 0), (0, 0, 255), (255, 255, 255)];
+    for (dot, (r, g, b)) in dots.pixels_mut().iter_mut().zip(colours) {
+        *dot = resvg::tiny_skia::PremultipliedColorU8::from_rgba(r, g, b, 255).unwrap();
+    }
+    let corners = [(-400.0, 400.0), (400.0, 400.0), (400.0, -400.0), (-400.0, -400.0)];
+    let photo = water::door::Photo {
+        file: "photo.png".into(),
+        media: "image/png",
+        width_px: 2,
+        height_px: 2,
+        corners: corners.map(|(e, n)| Spot::new(e, n)),
+        date: "2026-05-02".into(),
+    };
+    let under = Under::new(photo, &dots.encode_png().unwrap());
+    let look = Look { north_up: true, photo: Some(under), ..Look::default() };
+    let svg = water_map(&camp.site, &camp.ground, &look);
+    sound(&svg);
+    assert!(svg.contains("photo of 2026-05-02"));
+    let (image, land) = (svg.find("<image").unwrap(), svg.find("url(#water)").unwrap());
+    assert!(image < land, "the photo lies under the water");
+    let plain = water_map(&camp.site, &camp.ground, &Look { photo: None, ..look });
+    assert!(!plain.contains("<image") && !plain.contains("photo of"));
+    let drawn = |svg: &str| resvg::tiny_skia::Pixmap::decode_png(&png(svg, 1000).unwrap()).unwrap();
+    let (with, without) = (drawn(&svg), drawn(&plain));
+    // The title is a line longer or as long; land at the left edge, high and low: red over blue shows through on both.
+    let at = |picture: &resvg::tiny_skia::Pixmap, share: f64| {
+        let dot = picture.pixel(6, (f64::from(picture.height()) * share) as u32).unwrap();
+        [dot.red(), dot.green(), dot.blue()].map(i32::from)
+    };
+    let shown = |share: f64| -> Vec<i32> {
+        at(&with, share).iter().zip(at(&without, share)).map(|(a, b)| a - b).collect()
+    };
+    let high = shown(0.2);
+    assert!(high[0] > high[2] && high[1] < -60, "{high:?}");
+}
+
+#[test]
 fn names_are_text_and_never_markup() {
     let mut camp = camp();
     let evil = "<script>alert(1)</script> & \"Jo\" \u{1}\u{FFFE}";

@@ -5,11 +5,10 @@ use super::furniture::{self, Key};
 use super::label::Labels;
 use super::page::{Page, Type};
 use super::scene::Look;
-use super::units::{area_text, length_text, stage_text};
 use super::view::{Proportion, View, facing};
 use super::{signs, things};
 use measure::{Bearing, Spot, parameters::value};
-use water::{Ground, Kind, Shape, Site};
+use water::{Ground, Kind, Shape, Site, Units};
 
 /// Most pieces of water without a near sounding that get a letter.
 const LETTERED_MOST: usize = 8;
@@ -24,7 +23,7 @@ const PLANNING_AID: &str = "Planning aid. Depths are below the level shown; the 
 /// - `site`, `ground`: as surveyed, at today's stage · `look`: light, width, date, cautions
 ///
 /// # Gives
-/// A whole SVG document, under 3 MB however large the water.
+/// A whole SVG document, under 3 MB however large the water; the photo besides.
 pub fn water_map(site: &Site, ground: &Ground, look: &Look) -> String {
     let mut page = Page::new(look.page_width(), look.palette());
     let narrow = page.width < 600.0;
@@ -37,7 +36,8 @@ pub fn water_map(site: &Site, ground: &Ground, look: &Look) -> String {
     let mut labels = Labels::new(view.frame);
     furniture::take_corners(&mut labels, &view);
     things::take_signs(&mut labels, &view, site);
-    let bottom = Bottom { site, ground, view: &view, quiet: false };
+    let photo = look.photo.as_ref().map(|photo| (photo, look.theme));
+    let bottom = Bottom { site, ground, view: &view, quiet: false, photo };
     frame_clip(&mut page, &view);
     page.open("clip-path=\"url(#frame)\"");
     let doubts = bottom.draw(&mut page, &mut labels);
@@ -97,7 +97,7 @@ fn title(page: &mut Page, (site, ground): (&Site, &Ground), look: &Look, margin:
     if ground.stage_m.is_finite() {
         let datum =
             if site.stage_datum.is_empty() { String::new() } else { format!(" ({})", site.stage_datum) };
-        facts.push(format!("{}{datum}", stage_text(ground.stage_m, site.units)));
+        facts.push(format!("{}{datum}", site.units.stage(ground.stage_m)));
     }
     facts.push(match (site.soundings.len(), site.sounded_on.as_str()) {
         (0, "") => "no soundings".to_string(),
@@ -105,6 +105,7 @@ fn title(page: &mut Page, (site, ground): (&Site, &Ground), look: &Look, margin:
         (count, "") => format!("{count} soundings, undated"),
         (count, date) => format!("{count} soundings, newest {date}"),
     });
+    facts.extend(look.photo.as_ref().map(super::photo::Under::words));
     let lines = soft.wrap(&facts.join(" · "), page.width - 2.0 * margin);
     y += page.lines((margin, y), soft, &lines);
     y + 12.0
@@ -112,15 +113,20 @@ fn title(page: &mut Page, (site, ground): (&Site, &Ground), look: &Look, margin:
 
 /// Everything the window should hold: water, what stands there, else soundings, else the grid.
 pub(super) fn places(site: &Site, ground: &Ground) -> Vec<Spot> {
-    let mut places = Vec::new();
+    let (mut places, mut points) = (Vec::new(), Vec::new());
     for feature in &site.features {
         match (&feature.shape, feature.kind) {
             (Shape::Area(polygons), Kind::Water | Kind::BathingArea | Kind::Dock(_) | Kind::Raft(_)) => {
                 places.extend(polygons.iter().flatten().flatten().copied());
             }
-            (Shape::Point(spot), Kind::Post | Kind::Gate | Kind::KitPlace) => places.push(*spot),
+            (Shape::Point(spot), Kind::Post | Kind::Gate | Kind::KitPlace) => points.push(*spot),
             _ => {}
         }
+    }
+    if places.is_empty() {
+        places = points;
+    } else {
+        places.extend(within_sight(&places, points.into_iter()));
     }
     if places.is_empty() {
         places.extend(site.soundings.iter().map(|s| s.spot));
@@ -132,6 +138,31 @@ pub(super) fn places(site: &Site, ground: &Ground) -> Vec<Spot> {
     }
     places
 }
+
+/// South-west and north-east corner of places.
+pub(super) fn bounds(places: &[Spot]) -> Option<(Spot, Spot)> {
+    let first = *places.first()?;
+    Some(places.iter().filter(|s| s.is_finite()).fold((first, first), |(low, high), s| {
+        (
+            Spot::new(low.east.min(s.east), low.north.min(s.north)),
+            Spot::new(high.east.max(s.east), high.north.max(s.north)),
+        )
+    }))
+}
+
+/// Points that lie no farther outside `places` than these reach across, or a hundred metres: one gate down the road must not make
+/// the water a dot.
+pub(super) fn within_sight(places: &[Spot], points: impl Iterator<Item = Spot>) -> Vec<Spot> {
+    let Some((low, high)) = bounds(places) else { return points.collect() };
+    let most_m = (high - low).length().max(ROUND_M);
+    let off = |s: Spot| {
+        s.distance(Spot::new(s.east.clamp(low.east, high.east), s.north.clamp(low.north, high.north)))
+    };
+    points.filter(|s| s.is_finite() && off(*s) <= most_m).collect()
+}
+
+/// What lies within so much of small water is drawn with it \[m\].
+const ROUND_M: f64 = 100.0;
 
 /// Areas of the three bands, of what is wet today \[m²\].
 fn band_areas(site: &Site, ground: &Ground) -> [f64; 3] {
@@ -152,25 +183,30 @@ fn band_areas(site: &Site, ground: &Ground) -> [f64; 3] {
 
 fn keys(page: &Page, (site, ground): (&Site, &Ground), doubts: bool) -> Vec<(Key, String)> {
     let (ink, units) = (page.ink, site.units);
-    let areas = band_areas(site, ground).map(|a| area_text(a, units));
+    let areas = band_areas(site, ground).map(|a| units.area(a));
     let (wade, dive) = (site.limits.wade_depth_m, site.limits.dive_depth_m);
     let mut keys = vec![
-        (Key::Band(ink.wade), format!("wade, to {}: {}", length_text(wade, units), areas[0])),
-        (Key::Band(ink.dive), format!("dive, to {}: {}", length_text(dive, units), areas[1])),
+        (Key::Band(ink.wade), format!("wade, to {}: {}", units.length(wade), areas[0])),
+        (Key::Band(ink.dive), format!("dive, to {}: {}", units.length(dive), areas[1])),
         (Key::Band(ink.deep), format!("too deep to dive: {}", areas[2])),
         (Key::Line(ink.iso, 1.3, ""), "contour".into()),
         (Key::Line(ink.iso_key, 2.2, ""), "wading and diving limit".into()),
     ];
     if !site.soundings.is_empty() {
-        let unit = if units == water::Units::Feet { "feet" } else { "metres, tenths small" };
+        let unit = if units == Units::Feet { "feet" } else { "metres, tenths small" };
         keys.push((Key::Figure(units), format!("sounding, {unit}")));
     }
     if doubts {
-        let far = length_text(value("far_sounding_m"), units);
-        keys.push((Key::Hatch("doubt", DOTTED), format!("not trusted: no sounding within {far}")));
+        keys.push(untrusted_key(units));
     }
     keys.extend(thing_keys(page, site));
     keys
+}
+
+/// The key of water that is not trusted.
+pub(super) fn untrusted_key(units: Units) -> (Key, String) {
+    let far = units.length(value("far_sounding_m"));
+    (Key::Hatch("doubt", DOTTED), format!("not trusted: no sounding within {far}"))
 }
 
 /// Edge of hatched ground that is not trusted.
@@ -210,12 +246,12 @@ fn below(
         .take(LETTERED_MOST)
         .enumerate()
         .map(|(k, d)| {
-            let area = area_text(d.area_m2, site.units);
+            let area = site.units.area(d.area_m2);
             match d.far_m.is_finite() {
                 true => format!(
                     "{}: {area}, up to {} from the nearest sounding",
                     letter(k),
-                    length_text(d.far_m, site.units)
+                    site.units.length(d.far_m)
                 ),
                 false => format!("{}: {area}, no sounding at all", letter(k)),
             }
@@ -224,7 +260,7 @@ fn below(
     if doubts.len() > LETTERED_MOST {
         let rest: f64 = doubts[LETTERED_MOST..].iter().map(|d| d.area_m2).sum();
         let count = doubts.len() - LETTERED_MOST;
-        lines.push(format!("{count} more pieces, {} together", area_text(rest, site.units)));
+        lines.push(format!("{count} more pieces, {} together", site.units.area(rest)));
     }
     used += furniture::words(page, y, margin, ("Not trusted", &lines));
     let mut notes = look.cautions.clone();

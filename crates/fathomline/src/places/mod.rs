@@ -171,7 +171,8 @@ impl Asked<'_> {
         let eye_m = self.eye_m.unwrap_or(usual_m);
         if self.eye_m.is_none() && !self.reach_only && all.len() > posts.len() {
             notes.push(format!(
-                "at places that are no posts of the map an eye {eye_m:.1} m over the water is taken{}; --eye M gives another",
+                "at places that are no posts of the map an eye {} over the water is taken{}; --eye M gives another",
+                site.units.length(eye_m),
                 if posts.is_empty() { "" } else { ", the mean of today's posts" }
             ));
         }

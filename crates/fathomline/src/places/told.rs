@@ -113,11 +113,8 @@ impl Layouts {
         }
         for &j in &self.choice.chosen {
             let at = loaded.site.frame.to_lonlat(self.candidates[j].spot);
-            let _ = writeln!(
-                text,
-                "  {:<12} {:.6}, {:.6}, eye {:.1} m",
-                self.candidates[j].name, at.lon, at.lat, self.eyes_m[j]
-            );
+            let (name, eye) = (&self.candidates[j].name, loaded.site.units.length(self.eyes_m[j]));
+            let _ = writeln!(text, "  {name:<12} {:.6}, {:.6}, eye {eye}", at.lon, at.lat);
         }
         let _ = writeln!(
             text,

@@ -54,6 +54,7 @@ impl<'a> Told<'a> {
         notes.extend(reach.notes.iter().cloned());
         notes.extend(landing);
         notes.extend(unmanned(loaded, &reach));
+        notes.extend(too_few(loaded, &reach));
         let dry = all.iter().filter(|zone| zone.area_m2 == 0.0);
         notes.extend(
             dry.map(|zone| format!("{} holds no water at this stage: nothing is told of it", zone.zone)),
@@ -98,6 +99,15 @@ fn unmanned(loaded: &Loaded, reach: &Reach) -> Option<String> {
     let there = reach.posts.iter().any(|p| p.ways.iter().any(|w| w.way == Way::Board));
     let nobody = !loaded.day.crew.iter().any(|m| m.board);
     (there && nobody).then(|| "a board is there, but nobody of today's crew may paddle it".to_string())
+}
+
+/// More posts than guards who may go in: the times of all posts together are those of a day with somebody at each.
+fn too_few(loaded: &Loaded, reach: &Reach) -> Option<String> {
+    let guards = loaded.day.crew.iter().filter(|m| !m.volunteer && (m.wade || m.dive_m.is_some())).count();
+    let posts = reach.posts.len();
+    (guards < posts).then(|| {
+        format!("{posts} posts, but of today's crew {guards} may go in: the times hold where somebody stands; name those posts with --post")
+    })
 }
 
 /// What one does on a leg.

@@ -3,26 +3,35 @@
 use super::{Told, doing};
 use std::fmt::Write as _;
 use watch::reach::{Route, ZoneReach};
+use water::Units;
 
 impl Told<'_> {
     /// The table, with everything that is to be said.
     pub fn table(&self) -> String {
-        let limit_s = self.loaded.site.limits.reach_s;
+        let (limit_s, units) = (self.loaded.site.limits.reach_s, self.loaded.site.units);
         let mut text = format!(
-            "{}, {}, stage {:.2} m: seconds from leaving the post\n\n",
-            self.loaded.site.name, self.loaded.day.date, self.reach.stage_m
+            "{}, {}, {}: seconds from leaving the post\n\n",
+            self.loaded.site.name,
+            self.loaded.day.date,
+            units.stage(self.reach.stage_m)
         );
         let _ = writeln!(
             text,
             "  {:<26}{:>9}{:>9}{:>9}{:>12}{:>9}{:>11}",
-            "", "m2", "median", "worst", "over limit", "denied", "way back"
+            "",
+            units.area_unit(),
+            "median",
+            "worst",
+            "over limit",
+            "denied",
+            "way back"
         );
         for zone in &self.all {
-            text += &row(&zone.zone, zone);
+            text += &row(&zone.zone, zone, units);
         }
         for (k, post) in self.reach.posts.iter().enumerate() {
             for zone in self.of_post(k) {
-                text += &row(&format!("  {} alone, {}", post.post.name, zone.zone), &zone);
+                text += &row(&format!("  {} alone, {}", post.post.name, zone.zone), &zone, units);
             }
         }
         let _ = writeln!(text, "\nLimit of the site: {limit_s:.0} s (planning value).");
@@ -43,12 +52,12 @@ impl Told<'_> {
             for (way, over) in self.crossovers(k) {
                 let _ = writeln!(
                     text,
-                    "From {}, by {} one is sooner than swimming from {:.0} m on (after {:.0} s), over {:.0} m2 of water.",
+                    "From {}, by {} one is sooner than swimming from {} on (after {:.0} s), over {} of water.",
                     post.post.name,
                     way.word(),
-                    over.from_m,
+                    units.distance(over.from_m),
                     over.from_s,
-                    over.area_m2
+                    units.area(over.area_m2)
                 );
             }
         }
@@ -60,12 +69,17 @@ impl Told<'_> {
 
     /// A route in a sentence.
     fn words(&self, route: &Route) -> String {
-        let legs: Vec<String> = route
-            .legs
-            .iter()
-            .filter(|leg| leg.metres >= 0.5)
-            .map(|leg| format!("{} {:.0} m", doing(leg.doing, route.way), leg.metres))
-            .collect();
+        let units = self.loaded.site.units;
+        let mut parts: Vec<(&str, f64)> = Vec::new();
+        for leg in route.legs.iter().filter(|leg| leg.metres >= 0.5) {
+            let word = doing(leg.doing, route.way);
+            match parts.last_mut() {
+                Some((same, metres)) if *same == word => *metres += leg.metres,
+                _ => parts.push((word, leg.metres)),
+            }
+        }
+        let legs: Vec<String> =
+            parts.iter().map(|(word, metres)| format!("{word} {}", units.distance(*metres))).collect();
         let entry = route.entries.as_ref().map_or(String::new(), |e| {
             format!("; {}: {}", e.allowed.first().map_or("", |a| a.words()), e.why)
         });
@@ -86,12 +100,12 @@ impl Told<'_> {
     }
 }
 
-fn row(name: &str, z: &ZoneReach) -> String {
+fn row(name: &str, z: &ZoneReach, units: Units) -> String {
     let seconds = |s: Option<f64>| s.map_or("none".into(), |s| format!("{s:.0} s"));
     let share = |s: f64| format!("{:.0} %", 100.0 * s);
     format!(
         "  {name:<26}{:>9.0}{:>9}{:>9}{:>12}{:>9}{:>11}\n",
-        z.area_m2,
+        units.area_of(z.area_m2),
         seconds(z.median_s),
         seconds(z.worst_s),
         share(z.beyond_share),

@@ -6,6 +6,7 @@ use crate::plan::{Plan, Role, Run};
 use crate::told::{Happening, Newcomer, Report};
 use crate::{Method, Setting, Sighting, Stretch, Sweep};
 use measure::parameters::value;
+use water::Units;
 
 /// A search may be followed this long before a reported time is called absurd \[s\].
 const LATE_S: f64 = 60.0;
@@ -172,9 +173,12 @@ impl Course {
 
     /// Takes one report; gives whether what has not begun must be planned anew.
     pub(super) fn take(&mut self, setting: &Setting, told: &Told, report: &Report) -> bool {
+        let units = setting.site.units;
         match &report.happening {
-            Happening::LaneWalked { order } => self.lane_ended(report, *order, None, false),
-            Happening::StoppedHere { order, metres } => self.lane_ended(report, *order, *metres, true),
+            Happening::LaneWalked { order } => self.lane_ended((report, units), *order, None, false),
+            Happening::StoppedHere { order, metres } => {
+                self.lane_ended((report, units), *order, *metres, true)
+            }
             Happening::DiveMade { order, up } => return self.dive_made(report, *order, *up),
             Happening::Contact { order, note } => {
                 let lane = order.map(|n| format!(" on order {n}")).unwrap_or_default();
@@ -252,7 +256,13 @@ impl Course {
         self.said.push(format!("report line {}: {words}", report.line));
     }
 
-    fn lane_ended(&mut self, report: &Report, number: usize, metres: Option<f64>, short: bool) {
+    fn lane_ended(
+        &mut self,
+        (report, units): (&Report, Units),
+        number: usize,
+        metres: Option<f64>,
+        short: bool,
+    ) {
         let Some(k) = self.find_begun(number, report) else {
             return;
         };
@@ -274,7 +284,9 @@ impl Course {
             (true, None) => {
                 let searched_m = searched_by_clock(&run, report.at_s);
                 let words = format!(
-                    "order {number}: {searched_m:.0} of {length_m:.0} m taken as searched, by the clock; say the metres if they differ"
+                    "order {number}: {} of {} taken as searched, by the clock; say the metres if they differ",
+                    units.distance(searched_m),
+                    units.distance(length_m)
                 );
                 if length_m > 0.0 {
                     self.say(report, words);

@@ -156,7 +156,7 @@ fn place_of(lost: &[(usize, f64)], spots: &Spots, site: &Site, from: Spot) -> St
             best = Some((metres, format!("{} of {}", side.word(), feature.name)));
         }
     }
-    let out = length(from.distance(middle), 0, site.units);
+    let out = site.units.distance(from.distance(middle));
     let straight = format!("{out} out on bearing {}", from.bearing_to(middle));
     match best {
         Some((metres, words)) if metres < 40.0 => format!("{words}, {straight}"),
@@ -210,14 +210,6 @@ fn better(
         .filter(|(_, share)| *share <= 1.0 - BETTER_LEAST)
 }
 
-/// A length in the units that people read here.
-fn length(metres: f64, decimals: usize, units: Units) -> String {
-    match units {
-        Units::Metric => format!("{metres:.decimals$} m"),
-        Units::Feet => format!("{:.0} ft", metres / 0.3048),
-    }
-}
-
 /// `16:30` of a number of half-hours.
 fn clock(half: usize) -> String {
     format!("{:02}:{:02}", half / 2, 30 * (half % 2))
@@ -257,7 +249,7 @@ fn sentence(
         clock(spell.half_hours.0),
         clock(spell.half_hours.1),
         post.name,
-        length(post.eye_m, 1, units),
+        units.length(post.eye_m),
         100.0 * spell.share,
     )
 }

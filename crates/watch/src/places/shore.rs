@@ -11,7 +11,7 @@ pub struct Wanted<'a> {
     pub cells: &'a [usize],
     /// Most candidates beside the given ones.
     pub most: usize,
-    /// Candidates stand at most so far from that water \[m\].
+    /// Candidates stand at most so far from that water \[m\]; where it lies off the shore, so far beyond the shore nearest to it.
     pub within_m: f64,
 }
 
@@ -49,17 +49,18 @@ pub fn candidates(terrain: &Terrain, given: &[Post], wanted: &Wanted) -> Vec<Pos
 /// Cells of land or deck at the water, near the water that counts.
 fn edge(terrain: &Terrain, wanted: &Wanted) -> Vec<usize> {
     let grid = &terrain.grid;
-    let near = dilated(grid, wanted.cells, wanted.within_m);
+    let rings = rings_about(grid, wanted.cells);
     let dry = on_foot(terrain);
-    (0..grid.len())
-        .filter(|&cell| {
-            let stands = matches!(terrain.footing[cell], Footing::Land | Footing::Deck);
-            stands
-                && dry[cell]
-                && near[cell]
-                && beside(grid, cell).any(|b| terrain.footing[b] == Footing::Water)
-        })
-        .collect()
+    let stands = |cell: &usize| {
+        matches!(terrain.footing[*cell], Footing::Land | Footing::Deck)
+            && dry[*cell]
+            && beside(grid, *cell).any(|b| terrain.footing[b] == Footing::Water)
+    };
+    let all: Vec<usize> = (0..grid.len()).filter(stands).collect();
+    let within = (wanted.within_m / grid.cell_m).ceil() as usize;
+    let least = all.iter().filter_map(|&cell| rings[cell]).min().unwrap_or(0);
+    let most = if least > within { least + within } else { within };
+    all.into_iter().filter(|&cell| rings[cell].is_some_and(|ring| ring <= most)).collect()
 }
 
 /// Land, and decks that are walked onto from it: a raft in the water is no place to be relieved at.
@@ -89,24 +90,23 @@ fn beside(grid: &Grid, cell: usize) -> impl Iterator<Item = usize> + use<> {
     .flatten()
 }
 
-/// Cells within a distance of some cells, by square rings.
-fn dilated(grid: &Grid, cells: &[usize], metres: f64) -> Vec<bool> {
-    let rings = (metres / grid.cell_m).ceil() as usize;
-    let mut marked = vec![false; grid.len()];
-    cells.iter().for_each(|&cell| marked[cell] = true);
-    let mut front = cells.to_vec();
-    for _ in 0..rings {
+/// By how many rings, from side to side, each cell lies off some cells; `None` where there is none.
+fn rings_about(grid: &Grid, cells: &[usize]) -> Vec<Option<usize>> {
+    let mut rings = vec![None; grid.len()];
+    cells.iter().for_each(|&cell| rings[cell] = Some(0));
+    let (mut front, mut ring) = (cells.to_vec(), 0);
+    while !front.is_empty() {
+        ring += 1;
         let mut next = Vec::new();
-        for cell in front {
-            for b in beside(grid, cell) {
-                if !std::mem::replace(&mut marked[b], true) {
-                    next.push(b);
-                }
+        for b in front.into_iter().flat_map(|cell| beside(grid, cell)) {
+            if rings[b].is_none() {
+                rings[b] = Some(ring);
+                next.push(b);
             }
         }
         front = next;
     }
-    marked
+    rings
 }
 
 /// What each candidate is worth in each cell by how soon a guard comes from there. Model `places`, docs/models/places.md.

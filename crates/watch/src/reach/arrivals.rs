@@ -5,7 +5,7 @@ use super::paces::{Paces, Way};
 use super::terrain::Terrain;
 use measure::Spot;
 use rayon::prelude::*;
-use water::{Day, Flow, Ground, Kind, Site};
+use water::{Day, Flow, Ground, Kind, Site, Units};
 
 /// Place from which a guard leaves.
 #[derive(Clone, Debug, PartialEq)]
@@ -141,7 +141,7 @@ impl Reach {
             );
         }
         for post in posts {
-            notes.extend(doubt(&terrain, post));
+            notes.extend(doubt(&terrain, post, setting.site.units));
         }
         let paces = setting.paces;
         let mut ways: Vec<Way> = Vec::new();
@@ -195,7 +195,7 @@ impl Reach {
 }
 
 /// What is doubtful about where a post stands.
-fn doubt(terrain: &Terrain, post: &Post) -> Option<String> {
+fn doubt(terrain: &Terrain, post: &Post, units: Units) -> Option<String> {
     let name = &post.name;
     let Some(cell) = terrain.grid.cell(post.spot) else {
         return Some(format!("{name} lies far from the water: guards run to it in a straight line"));
@@ -207,7 +207,7 @@ fn doubt(terrain: &Terrain, post: &Post) -> Option<String> {
             if terrain.depth_m[cell].is_nan() {
                 "an unknown depth".to_string()
             } else {
-                format!("{:.1} m", terrain.depth_m[cell])
+                units.length(terrain.depth_m[cell])
             }
         )),
         _ => None,

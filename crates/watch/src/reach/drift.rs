@@ -22,6 +22,8 @@ const CREASE: f64 = 0.87;
 /// share, lie at the edge of what can be reached.
 const STEEP: f64 = 2.0;
 const UNLIKE: f64 = 0.1;
+/// Slopes above this times the slowness of the own pace are those of a way that is all but held up, in any current.
+const STEEPEST: f64 = 30.0;
 /// Most looks for the least arrival along a line; four are usual.
 const LOOKS: usize = 20;
 /// Tries along a line where the current denies part of it.
@@ -270,8 +272,10 @@ impl Line {
         let held = tb - ta >= da.min(db) && tb - ta <= da.max(db);
         let (la, lb) = (ga.length(), gb.length());
         // At the edge of what a faster current leaves, the time rises ever more steeply: no cubic follows it there.
-        let steep = medium.outruns(to)
-            && (la.max(lb) * medium.pace_at(to) > STEEP || (db - da).abs() > UNLIKE * h * la.max(lb));
+        // Nor beside that water, nor where the way on is all but held up: there the slopes are no guide to what lies between.
+        let (hard, most) = (la.max(lb) * medium.pace_at(to), UNLIKE * h * la.max(lb));
+        let edge = [to, a.0, b.0].into_iter().any(|at| medium.outruns(at));
+        let steep = hard > STEEPEST || edge && (hard > STEEP || (db - da).abs() > most);
         let cubic = if held && bends && !steep && ga.dot(gb) >= CREASE * la * lb {
             [ta, da, 3.0 * (tb - ta) - 2.0 * da - db, 2.0 * (ta - tb) + da + db]
         } else {

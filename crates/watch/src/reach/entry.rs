@@ -2,7 +2,7 @@
 
 use measure::parameters::value;
 use serde::{Deserialize, Serialize};
-use water::Limits;
+use water::{Limits, Units};
 
 /// A way into the water.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -59,7 +59,7 @@ pub struct Entries {
 /// The entries that depth and drop allow. Model `reach`, docs/models/reach.md.
 ///
 /// # Inputs
-/// - `edge`: depth, drop, gear · `limits`: the site's least depth for head-first entries
+/// - `edge`: depth, drop, gear · `limits`: the site's least depth for head-first entries · `units`: those of the words
 ///
 /// # Gives
 /// At least one entry. Feet first wherever the depth is unknown or under the site's limit; never head first with
@@ -67,20 +67,23 @@ pub struct Entries {
 ///
 /// # Source
 /// common practice, no published source
-pub fn entries(edge: &Edge, limits: &Limits) -> Entries {
+pub fn entries(edge: &Edge, limits: &Limits, units: Units) -> Entries {
     let one = |entry: Entry, why: String| Entries { allowed: vec![entry], why };
     let (slide_m, stride_m) = (value("slide_depth_m"), value("stride_depth_m"));
     let Some(drop_m) = edge.drop_m.filter(|d| !d.is_nan()) else {
         return one(Entry::Wade, "from the shore one walks in".into());
     };
     if drop_m > value("jump_drop_m") {
-        return one(Entry::ClimbDown, format!("{drop_m:.1} m above the water is too high to jump"));
+        return one(
+            Entry::ClimbDown,
+            format!("{} above the water is too high to jump", units.length(drop_m)),
+        );
     }
     let Some(depth_m) = edge.depth_m.filter(|d| d.is_finite()) else {
         return one(Entry::SlideIn, "the depth here is not known: feet first".into());
     };
     if depth_m < slide_m.max(drop_m) {
-        return one(Entry::SlideIn, format!("only {depth_m:.1} m of water: nobody jumps"));
+        return one(Entry::SlideIn, format!("only {} of water: nobody jumps", units.length(depth_m)));
     }
     let mut allowed = Vec::new();
     if drop_m <= value("stride_drop_m") && depth_m >= stride_m {
@@ -95,11 +98,14 @@ pub fn entries(edge: &Edge, limits: &Limits) -> Entries {
         allowed.push(Entry::HeadFirst);
     }
     let why = if !deep {
-        format!("{depth_m:.1} m is less than the site's {:.1} m: feet first", limits.head_first_depth_m)
+        let (here, least) = (units.length(depth_m), units.length(limits.head_first_depth_m));
+        // What differs by less than is written is not called less than itself.
+        let here = if here == least { "the depth".into() } else { here };
+        format!("{here} is less than the site's {least}: feet first")
     } else if edge.mask_or_fins {
         "nobody goes head first with mask or fins".into()
     } else if drop_m > value("stride_drop_m") {
-        format!("{drop_m:.1} m above the water is too high for a stride or head first")
+        format!("{} above the water is too high for a stride or head first", units.length(drop_m))
     } else {
         "deep enough for every entry; the stride keeps the eyes on the place".into()
     };
@@ -111,7 +117,7 @@ mod tests {
     use super::*;
 
     fn allowed(depth_m: Option<f64>, drop_m: Option<f64>, mask_or_fins: bool) -> Vec<Entry> {
-        entries(&Edge { depth_m, drop_m, mask_or_fins }, &Limits::default()).allowed
+        entries(&Edge { depth_m, drop_m, mask_or_fins }, &Limits::default(), Units::Metric).allowed
     }
 
     // shows: RE-8

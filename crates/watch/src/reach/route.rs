@@ -170,9 +170,11 @@ impl Going<'_> {
         let mut legs: Vec<Leg> = Vec::new();
         for pair in line.windows(2) {
             let metres = pair[0].distance(pair[1]);
-            let Some(cell) = grid.cell(pair[0].lerp(pair[1], 0.5)) else { continue };
-            let doing = self.doing(cell);
-            let (pace, current) = self.at(cell);
+            // From a post far off one runs straight to the edge of the cells.
+            let (doing, (pace, current)) = match grid.cell(pair[0].lerp(pair[1], 0.5)) {
+                Some(cell) => (self.doing(cell), self.at(cell)),
+                None => (Doing::Run, (self.paces.land_mps, Spot::default())),
+            };
             let seconds = crossing(pair[1] - pair[0], pace, current).map_or(0.0, |c| c.time_s);
             match legs.last_mut() {
                 Some(leg) if leg.doing == doing => {
@@ -243,7 +245,11 @@ impl Reach {
             let known = cell.filter(|&c| self.terrain.trusted[c]).map(|c| self.terrain.depth_m[c]);
             let fall_m = site.datum_stage_m - self.stage_m;
             let drop_m = deck.then(|| (value("dock_drop_m") + fall_m).max(0.0));
-            entries(&Edge { depth_m: known, drop_m, mask_or_fins: way == Way::Fins }, &site.limits)
+            entries(
+                &Edge { depth_m: known, drop_m, mask_or_fins: way == Way::Fins },
+                &site.limits,
+                site.units,
+            )
         });
         Some(Route {
             post,

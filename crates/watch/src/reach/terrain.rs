@@ -73,8 +73,8 @@ impl Terrain {
                 .count();
             if unknown > 0 {
                 notes.push(format!(
-                    "{:.0} m² of water have no depth: guards are taken to swim there, entries are feet first",
-                    unknown as f64 * grid.cell_area_m2()
+                    "{} of water have no depth: guards are taken to swim there, entries are feet first",
+                    site.units.area(unknown as f64 * grid.cell_area_m2())
                 ));
             }
         } else {

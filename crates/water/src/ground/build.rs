@@ -45,7 +45,7 @@ impl Ground {
         say_what_is_missing(site, &cover, mapped, &mut notes);
         if mapped {
             let raised = depth::raise_bare_shore(site, &cover, &mut depths);
-            say_bare_shore(raised, &cover, &mut notes);
+            say_bare_shore(site, raised, &cover, &mut notes);
             rise(site, &grid, rise_m, &mut cover, &mut notes);
         } else {
             for (cell, depth_m) in depths.depth_m.iter().enumerate() {
@@ -85,8 +85,9 @@ impl Ground {
         if water.is_empty() {
             if self.depth_m.iter().any(|d| d.is_finite()) {
                 self.notes.push(format!(
-                    "no cell is under water at stage {}: check the stage against the datum {}",
-                    self.stage_m, site.datum_stage_m
+                    "no cell is under water at {}: check it against the datum {}",
+                    site.units.stage(self.stage_m),
+                    site.units.stage(site.datum_stage_m)
                 ));
             }
             return;
@@ -95,8 +96,9 @@ impl Ground {
         let far = water.iter().filter(|&&c| f64::from(self.to_sounding_m[c]) > far_m).count();
         if far > 0 {
             self.notes.push(format!(
-                "{:.0} % of the water is farther than {far_m} m from any sounding: depth there is not trusted",
-                share(far).max(1.0)
+                "{:.0} % of the water is farther than {} from any sounding: depth there is not trusted",
+                share(far).max(1.0),
+                site.units.distance(far_m)
             ));
         }
         let beyond = water.iter().filter(|&&c| self.beyond[c]).count();
@@ -140,13 +142,13 @@ fn say_what_is_missing(site: &Site, cover: &[Cover], mapped: bool, notes: &mut V
     }
 }
 
-fn say_bare_shore(raised: usize, cover: &[Cover], notes: &mut Vec<String>) {
+fn say_bare_shore(site: &Site, raised: usize, cover: &[Cover], notes: &mut Vec<String>) {
     let water = cover.iter().filter(|&&c| c == Cover::Open).count();
     if raised * 50 > water {
         notes.push(format!(
-            "{:.0} % of the water has nothing but shore and soundings of no depth around it: taken as {} m deep; sound it",
+            "{:.0} % of the water has nothing but shore and soundings of no depth around it: taken as {} deep; sound it",
             100.0 * raised as f64 / water as f64,
-            value("shore_depth_m")
+            site.units.told(value("shore_depth_m"))
         ));
     }
 }
@@ -161,13 +163,15 @@ fn rise(site: &Site, grid: &Grid, rise_m: f64, cover: &mut [Cover], notes: &mut 
             let added = layout::spread(grid, raster, rise_m, cover);
             if added > 0 {
                 notes.push(format!(
-                    "stage {rise_m:.2} m above datum: {:.0} m² outside the outline are under water",
-                    added as f64 * grid.cell_area_m2()
+                    "{} above datum: {} outside the outline are under water",
+                    site.units.stage(rise_m),
+                    site.units.area(added as f64 * grid.cell_area_m2())
                 ));
             }
         }
         None => notes.push(format!(
-            "stage {rise_m:.2} m above datum: ground flooded outside the mapped outline is not in the map"
+            "{} above datum: ground flooded outside the mapped outline is not in the map",
+            site.units.stage(rise_m)
         )),
     }
 }

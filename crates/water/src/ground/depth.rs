@@ -87,7 +87,8 @@ fn from_soundings(
     let (merged, spread_m) = surface.merged();
     if spread_m > 0.05 {
         notes.push(format!(
-            "{merged} soundings lie on a place that has one already and differ by up to {spread_m:.2} m: their mean is used"
+            "{merged} soundings lie on a place that has one already and differ by up to {}: their mean is used",
+            site.units.told(spread_m)
         ));
     }
     let mut depth_m = surface.on_grid(grid, wanted);

@@ -71,14 +71,14 @@ pub(super) fn grid(site: &Site, notes: &mut Vec<String>) -> Grid {
         );
     }
     let grid = fit(low, high, cell_m);
+    let (cell, wish) = (site.units.told(grid.cell_m), site.units.told(wish_m));
     if grid.cell_m > wish_m {
         notes.push(format!(
-            "cells are {:.2} m instead of {wish_m} m: the water would need more than {:.0} cells",
-            grid.cell_m,
+            "cells are {cell} instead of {wish}: the water would need more than {:.0} cells",
             value("cells_most")
         ));
     } else if grid.cell_m < wish_m {
-        notes.push(format!("cells are {:.2} m instead of {wish_m} m: the water is small", grid.cell_m));
+        notes.push(format!("cells are {cell} instead of {wish}: the water is small"));
     }
     grid
 }

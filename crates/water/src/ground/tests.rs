@@ -132,7 +132,7 @@ fn a_place_sounded_twice_takes_the_mean_and_names_the_difference() {
     let mut site = sloping();
     site.soundings.push(Sounding { spot: Spot::new(50.0, 30.0), depth_m: 7.0 });
     let noted = Ground::build(&site, 0.0);
-    assert!(noted.notes.iter().any(|n| n.contains("differ by up to 2.00 m")), "{:?}", noted.notes);
+    assert!(noted.notes.iter().any(|n| n.contains("differ by up to 2 m")), "{:?}", noted.notes);
 }
 
 // shows: DE-4
