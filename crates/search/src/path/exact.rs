@@ -168,7 +168,7 @@ impl Proof {
 
 /// Offers what a beam through a part finds, bettered.
 fn suggest(field: &Field, ceiling: &Ceiling, best: &mut Best, rebuilding: &mut Rebuilding, tried: &mut u64) {
-    let breadth = Breadth { width: WIDTH, promise: 1.0, floor: 0.0 };
+    let breadth = Breadth { width: WIDTH, each: WIDTH, promise: 1.0, floor: 0.0 };
     if let Some(moves) = beam(field, ceiling, breadth, tried) {
         let mut there = Best { value: field.value(&moves), moves };
         let bettered = *tried + BETTERING;
@@ -253,7 +253,7 @@ fn spread(
     let base = bound - net.to_go(step, node);
     let begin = stack.len();
     let mut weighed = 0;
-    for (place, node) in net.onward(field, step, (node, standing.at[searcher])) {
+    for (place, node) in net.onward(step, node) {
         weighed += 1;
         if place < lowest {
             continue;
