@@ -74,8 +74,8 @@ pub struct Guide<'a> {
 struct Found {
     stamp: u32,
     slot: Vec<(u32, u32)>,
-    node: Vec<(u32, u32)>,
-    end: Vec<(u32, u32)>,
+    nodes: Met,
+    ends: Met,
 }
 
 impl Found {
@@ -92,47 +92,44 @@ impl Found {
     }
 }
 
-/// Nodes of the guide that paths to each node of a layer being built went through.
-///
-/// A longer memory may bring together what a shorter one kept apart, by having forgotten on one of the ways. What was cut
-/// out of the guide behind one of its nodes was cut for those who came there: a node keeps the moves of all its guides.
+/// What was met in a layer, several of a kind.
 #[derive(Default)]
-struct Guides {
-    /// Per node, one guide.
-    first: Vec<u32>,
-    /// Further guides: node, guide.
-    more: Vec<(u32, u32)>,
+struct Met {
+    stamp: u32,
+    /// Per kind, in which layer one was met last, and which.
+    latest: Vec<(u32, u32)>,
+    /// Per one met, the one of its kind before it.
+    before: Vec<u32>,
 }
 
-impl Guides {
-    fn add(&mut self, node: u32, seen: u32) {
-        if self.first[node as usize] != seen && self.more.last() != Some(&(node, seen)) {
-            self.more.push((node, seen));
-        }
+impl Met {
+    /// Begins a layer.
+    fn begin(&mut self) {
+        self.stamp += 1;
+        self.before.clear();
     }
 
-    /// Sorts, once all are known.
-    fn settle(&mut self) {
-        self.more.sort_unstable();
-        self.more.dedup();
+    /// Those of a kind, the latest first.
+    fn known(&self, kind: u32) -> impl Iterator<Item = u32> + '_ {
+        let latest = self.latest.get(kind as usize).filter(|entry| entry.0 == self.stamp);
+        let before = |&one: &u32| Some(self.before[one as usize]).filter(|&one| one != NONE);
+        std::iter::successors(latest.map(|entry| entry.1), before)
     }
 
-    /// Moves that are left to a node, rising: which of the place's moves, and the guide's node there.
-    fn ways(&self, shown: &Layer, node: usize, ways: &mut Vec<(u16, u32)>) {
-        let begin = self.more.partition_point(|&(other, _)| (other as usize) < node);
-        let more = self.more[begin..].iter().take_while(|&&(other, _)| other as usize == node);
-        let guides = 1 + more.clone().count();
-        for seen in std::iter::once(self.first[node]).chain(more.map(|&(_, seen)| seen)) {
-            let row = shown.row(seen as usize);
-            let to = shown.moves[row.clone()].iter().map(|&end| shown.ends[end as usize].to);
-            ways.extend(shown.index[row].iter().copied().zip(to));
+    /// Number of a new one.
+    fn new(&mut self, kind: u32) -> u32 {
+        if self.latest.len() <= kind as usize {
+            self.latest.resize(kind as usize + 1, (0, NONE));
         }
-        if guides > 1 {
-            ways.sort_unstable();
-            ways.dedup();
-        }
+        let number = self.before.len() as u32;
+        let (stamp, before) = std::mem::replace(&mut self.latest[kind as usize], (self.stamp, number));
+        self.before.push(if stamp == self.stamp { before } else { NONE });
+        number
     }
 }
+
+/// No node, no end.
+const NONE: u32 = u32::MAX;
 
 impl Net {
     /// Unrolls everything that can be done from `place` after `first` steps.
@@ -154,25 +151,29 @@ impl Net {
         let mut net = Net { first, layers: Vec::with_capacity(field.steps() + 1 - first) };
         let mut layer = Layer { place: vec![place], so_far: vec![0.0], ..Layer::default() };
         let mut mindsets = vec![memory.fresh(field, place)];
-        let mut guides = Guides { first: vec![guide.map_or(0, |guide| guide.node)], more: Vec::new() };
-        let (mut found, mut held, mut ways) = (Found::default(), 0, Vec::new());
+        let mut guided = vec![guide.map_or(0, |guide| guide.node)];
+        let (mut found, mut held) = (Found::default(), 0);
         for step in first..field.steps() {
             found.stamp += 1;
+            found.nodes.begin();
+            found.ends.begin();
             let mut next = Layer::default();
-            let (mut next_guides, mut next_mindsets) = (Guides::default(), Vec::new());
+            let (mut next_guided, mut next_mindsets): (Vec<u32>, Vec<u32>) = (Vec::new(), Vec::new());
+            let shown = guide.map(|guide| &guide.net.layers[step - guide.net.first]);
             for node in 0..layer.place.len() {
                 layer.begin.push(layer.moves.len() as u32);
                 let mindset = mindsets[node];
-                ways.clear();
-                if let Some(guide) = guide {
-                    guides.ways(&guide.net.layers[step - guide.net.first], node, &mut ways);
-                } else {
-                    let count = field.moves.row(memory.place(mindset) as usize).len() as u16;
-                    ways.extend((0..count).map(|index| (index, 0)));
-                }
-                let mut taken = None;
-                for &(index, seen) in &ways {
-                    let (number, arrival) = memory.onward(field, mindset, usize::from(index));
+                let row = shown.map_or(0..0, |shown| shown.row(guided[node] as usize));
+                let count = match guide {
+                    Some(_) => row.len(),
+                    None => field.moves.row(memory.place(mindset) as usize).len(),
+                };
+                for way in 0..count {
+                    let (index, seen) = shown.map_or((way, 0), |shown| {
+                        let at = row.start + way;
+                        (usize::from(shown.index[at]), shown.ends[shown.moves[at] as usize].to)
+                    });
+                    let (number, arrival) = memory.onward(field, mindset, index);
                     let (slot, new) =
                         Found::number(&mut found.slot, found.stamp, arrival.kind, layer.kinds.len());
                     if new {
@@ -183,27 +184,33 @@ impl Net {
                     if guide.is_some_and(|g| so_far + g.net.to_go(step + 1, seen) <= g.floor) {
                         continue;
                     }
-                    let (to, new) =
-                        Found::number(&mut found.node, found.stamp, arrival.mindset, next.place.len());
-                    if new {
-                        next.place.push(memory.place(arrival.mindset));
-                        next_mindsets.push(arrival.mindset);
-                        next.so_far.push(so_far);
-                        next_guides.first.push(seen);
-                    } else {
-                        next.so_far[to] = next.so_far[to].max(so_far);
-                        next_guides.add(to as u32, seen);
-                    }
-                    if taken == Some(index) {
-                        continue;
-                    }
-                    taken = Some(index);
-                    let (end, new) = Found::number(&mut found.end, found.stamp, number, layer.ends.len());
-                    if new {
-                        layer.ends.push(End { to: to as u32, slot: slot as u32 });
-                    }
-                    layer.moves.push(end as u32);
-                    layer.index.push(index);
+                    let same = |&node: &u32| next_guided[node as usize] == seen;
+                    let known = found.nodes.known(arrival.mindset).find(same);
+                    let to = match known {
+                        Some(to) => {
+                            let before = &mut next.so_far[to as usize];
+                            *before = before.max(so_far);
+                            to
+                        }
+                        None => {
+                            next.place.push(memory.place(arrival.mindset));
+                            next_mindsets.push(arrival.mindset);
+                            next.so_far.push(so_far);
+                            next_guided.push(seen);
+                            found.nodes.new(arrival.mindset)
+                        }
+                    };
+                    let same = |&end: &u32| layer.ends[end as usize].to == to;
+                    let known = found.ends.known(number).find(same);
+                    let end = match known {
+                        Some(end) => end,
+                        None => {
+                            layer.ends.push(End { to, slot: slot as u32 });
+                            found.ends.new(number)
+                        }
+                    };
+                    layer.moves.push(end);
+                    layer.index.push(index as u16);
                 }
             }
             layer.begin.push(layer.moves.len() as u32);
@@ -211,9 +218,8 @@ impl Net {
             if held > most {
                 return None;
             }
-            next_guides.settle();
             net.layers.push(std::mem::replace(&mut layer, next));
-            (guides, mindsets) = (next_guides, next_mindsets);
+            (guided, mindsets) = (next_guided, next_mindsets);
         }
         layer.begin = vec![0; layer.place.len() + 1];
         net.layers.push(layer);
