@@ -117,7 +117,7 @@ impl Met {
     }
 
     /// Number of a new one.
-    fn new(&mut self, kind: u32) -> u32 {
+    fn meet(&mut self, kind: u32) -> u32 {
         if self.latest.len() <= kind as usize {
             self.latest.resize(kind as usize + 1, (0, NONE));
         }
@@ -197,7 +197,7 @@ impl Net {
                             next_mindsets.push(arrival.mindset);
                             next.so_far.push(so_far);
                             next_guided.push(seen);
-                            found.nodes.new(arrival.mindset)
+                            found.nodes.meet(arrival.mindset)
                         }
                     };
                     let same = |&end: &u32| layer.ends[end as usize].to == to;
@@ -206,7 +206,7 @@ impl Net {
                         Some(end) => end,
                         None => {
                             layer.ends.push(End { to, slot: slot as u32 });
-                            found.ends.new(number)
+                            found.ends.meet(number)
                         }
                     };
                     layer.moves.push(end);
