@@ -320,6 +320,20 @@ fn large(seed: u64, (rows, cols): (usize, usize), (steps, searchers): (usize, us
     }
 }
 
+#[test]
+// shows: PA-5, PA-7
+fn what_longer_memories_cut_out_is_never_worth_more_than_what_is_left() {
+    // With corners, ways that forgot and ways that did not come together again when the memory grows (seed 30 is such a
+    // water): what was cut out behind the one must stay open behind the other.
+    for seed in 21..=34 {
+        let mut instance = large(seed, (6, 6), (14, 1));
+        instance.king = true;
+        let solved = solve(&instance, search_for(1_000_000, true));
+        let field = instance.field();
+        holds(&field, &Standing::at_start(&field), 40, solved.value);
+    }
+}
+
 /// Large waters of one kind, and the share by which their ceiling may exceed the value.
 struct Kind {
     size: (usize, usize),

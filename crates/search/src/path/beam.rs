@@ -30,6 +30,8 @@ struct Child {
 pub struct Breadth {
     /// Standings kept after each move.
     pub width: usize,
+    /// Standings kept of those whose last move went to one and the same place.
+    pub each: usize,
     /// Share of the promise counted in the rank, 0 to 1.
     pub promise: f64,
     /// Standings that cannot exceed this are dropped.
@@ -114,7 +116,7 @@ impl Beam<'_> {
             let net = self.ceiling.nets.of(searcher);
             let node = self.on[parent * searchers + searcher];
             let base = held.ahead - net.to_go(step, node);
-            for (place, node) in net.onward(self.field, step, (node, from)) {
+            for (place, node) in net.onward(step, node) {
                 if place < lowest {
                     continue;
                 }
@@ -148,11 +150,21 @@ impl Beam<'_> {
         });
         self.children.dedup_by_key(|child| child.mark);
         let by_rank = |a: &Child, b: &Child| b.rank.total_cmp(&a.rank).then_with(|| order(a, b));
-        if self.children.len() > self.breadth.width {
-            self.children.select_nth_unstable_by(self.breadth.width - 1, by_rank);
-            self.children.truncate(self.breadth.width);
+        let Breadth { width, each, .. } = self.breadth;
+        if each >= width && self.children.len() > width {
+            self.children.select_nth_unstable_by(width - 1, by_rank);
+            self.children.truncate(width);
         }
         self.children.sort_unstable_by(by_rank);
+        if each < width {
+            let mut there = vec![0; self.field.moves.count()];
+            self.children.retain(|child| {
+                let count = &mut there[child.place as usize];
+                *count += 1;
+                *count <= each
+            });
+            self.children.truncate(width);
+        }
     }
 
     /// Makes the kept moves.

@@ -123,9 +123,10 @@ impl Proof {
             ceiling.nets = taken.nets;
             ceiling.prices.take_up(&taken.kept);
             let mut part = (ceiling.lower(field, best, (rounds, tried)).min(taken.ceiling), taken.relation);
-            lengthen(field, ceiling, best, &mut part, (patience, tried));
-            // The depth-first search may cost a third of what the repair did.
-            let limit = (*tried - begun) / 3 + 200;
+            lengthen(field, ceiling, best, &mut part, patience, (effort, tried));
+            // The depth-first search may cost as much as the repair did, at the end of the effort a third of it.
+            let repair = *tried - begun;
+            let limit = repair.min(effort.saturating_sub(*tried)).max(repair / 3) + 200;
             if part.0 <= best.value + CLOSE || close(field, ceiling, best, (limit, tried)) {
                 continue;
             }
@@ -168,7 +169,7 @@ impl Proof {
 
 /// Offers what a beam through a part finds, bettered.
 fn suggest(field: &Field, ceiling: &Ceiling, best: &mut Best, rebuilding: &mut Rebuilding, tried: &mut u64) {
-    let breadth = Breadth { width: WIDTH, promise: 1.0, floor: 0.0 };
+    let breadth = Breadth { width: WIDTH, each: WIDTH, promise: 1.0, floor: 0.0 };
     if let Some(moves) = beam(field, ceiling, breadth, tried) {
         let mut there = Best { value: field.value(&moves), moves };
         let bettered = *tried + BETTERING;
@@ -183,14 +184,20 @@ fn lengthen(
     ceiling: &mut Ceiling,
     best: &mut Best,
     (height, relation): &mut (f64, Rc<Relation>),
-    (most_patience, tried): (u32, &mut u64),
+    most_patience: u32,
+    (effort, tried): (u64, &mut u64),
 ) {
     let mut patience = most_patience;
-    while *height > best.value + CLOSE && patience > 0 {
+    while *height > best.value + CLOSE && patience > 0 && *tried < effort {
         let before = *height;
         ceiling.memory.back_to(relation);
         let weighed = ceiling.weighed;
-        let most = MOST.min(3 * ceiling.nets.size() + 20_000);
+        let size = ceiling.nets.size();
+        // A move built costs about a move tried.
+        let most = MOST.min(3 * size + 20_000).min(((effort - *tried) as usize).max(50_000));
+        if 3 * size > 2 * most {
+            break;
+        }
         let longer = ceiling.deepen(field, (ceiling.top(), best.value), most);
         *tried += super::moves_for(ceiling.weighed - weighed);
         if !longer {
@@ -253,7 +260,7 @@ fn spread(
     let base = bound - net.to_go(step, node);
     let begin = stack.len();
     let mut weighed = 0;
-    for (place, node) in net.onward(field, step, (node, standing.at[searcher])) {
+    for (place, node) in net.onward(step, node) {
         weighed += 1;
         if place < lowest {
             continue;

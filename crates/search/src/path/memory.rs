@@ -93,18 +93,34 @@ pub struct Memory {
     items: Vec<(u32, u32)>,
     /// Per mindset, where its moves begin in `onward`.
     moves: Vec<u32>,
-    onward: Vec<(u32, u32)>,
+    /// Number of the arrival that each move leads to.
+    onward: Vec<u32>,
+    arrivals: Vec<Arrival>,
+    /// Per mindset, the arrival that was met last of those that end in it.
+    latest: Vec<u32>,
     kinds: Kinds,
     key: Vec<u32>,
+    held: Vec<(u32, u32)>,
     /// Moves of mindsets worked out so far.
     pub worked_out: u64,
+}
+
+/// How a move ends.
+#[derive(Clone, Copy)]
+pub struct Arrival {
+    /// The mindset after it.
+    pub mindset: u32,
+    /// Its kind.
+    pub kind: u32,
+    /// Another arrival that ends in the mindset.
+    earlier: u32,
 }
 
 /// Where looks are remembered beside the places they are made from, and how many of them.
 #[derive(Clone, Default)]
 pub struct Relation {
     /// Per place, the pieces looks at which are remembered there, rising.
-    kept_at: BTreeMap<u32, Vec<u32>>,
+    kept_at: Vec<Vec<u32>>,
     /// Per piece, looks remembered beside the first.
     more: BTreeMap<u32, u32>,
 }
@@ -123,15 +139,18 @@ impl Memory {
             items: Vec::new(),
             moves: Vec::new(),
             onward: Vec::new(),
+            arrivals: Vec::new(),
+            latest: Vec::new(),
             kinds: Kinds::default(),
             key: Vec::new(),
+            held: Vec::new(),
             worked_out: 0,
         }
     }
 
     /// Whether looks at `piece` are remembered at `place`.
     pub fn keeps(&self, field: &Field, piece: u32, place: u32) -> bool {
-        let kept = self.relation.kept_at.get(&place);
+        let kept = self.relation.kept_at.get(place as usize);
         kept.is_some_and(|kept| kept.binary_search(&piece).is_ok())
             || field.looks.row(place as usize).contains(&piece)
     }
@@ -144,7 +163,9 @@ impl Memory {
     /// Looks at `piece` are remembered at `places` too; without places, one look more is. Mindsets are forgotten.
     pub fn extend(&mut self, piece: u32, places: &[u32]) {
         for &place in places {
-            let kept = self.relation.kept_at.entry(place).or_default();
+            let kept_at = &mut self.relation.kept_at;
+            kept_at.resize(kept_at.len().max(place as usize + 1), Vec::new());
+            let kept = &mut kept_at[place as usize];
             if let Err(at) = kept.binary_search(&piece) {
                 kept.insert(at, piece);
             }
@@ -169,11 +190,11 @@ impl Memory {
     /// Forgets the mindsets met so far; kinds of arrival stay what they are.
     fn forget(&mut self) {
         self.numbers.clear();
-        for list in [&mut self.place, &mut self.begin, &mut self.moves] {
+        for list in [&mut self.place, &mut self.begin, &mut self.moves, &mut self.onward, &mut self.latest] {
             list.clear();
         }
         self.items.clear();
-        self.onward.clear();
+        self.arrivals.clear();
     }
 
     /// Mindset of somebody at `place` who remembers nothing.
@@ -191,7 +212,8 @@ impl Memory {
             self.items.extend(self.key[1..].chunks_exact(2).map(|pair| (pair[0], pair[1])));
             self.moves.push(self.onward.len() as u32);
             let moves = field.moves.row(self.key[0] as usize).len();
-            self.onward.resize(self.onward.len() + moves, (UNKNOWN, UNKNOWN));
+            self.onward.resize(self.onward.len() + moves, UNKNOWN);
+            self.latest.push(UNKNOWN);
         }
         number
     }
@@ -220,23 +242,33 @@ impl Memory {
         &self.kinds.items[begin..end]
     }
 
-    /// The mindset after move number `index` from `mindset`, and the kind of the arrival.
+    /// Number of the arrival after move number `index` from `mindset`, and the arrival.
     #[inline]
-    pub fn onward(&mut self, field: &Field, mindset: u32, index: usize) -> (u32, u32) {
-        let known = self.onward[self.moves[mindset as usize] as usize + index];
-        if known.0 == UNKNOWN { self.work_out(field, mindset, index) } else { known }
+    pub fn onward(&mut self, field: &Field, mindset: u32, index: usize) -> (u32, Arrival) {
+        let at = self.moves[mindset as usize] as usize + index;
+        if self.onward[at] == UNKNOWN {
+            self.onward[at] = self.work_out(field, mindset, index);
+        }
+        (self.onward[at], self.arrivals[self.onward[at] as usize])
     }
 
-    fn work_out(&mut self, field: &Field, mindset: u32, index: usize) -> (u32, u32) {
+    fn work_out(&mut self, field: &Field, mindset: u32, index: usize) -> u32 {
         self.worked_out += 1;
         let place = field.moves.row(self.place(mindset) as usize)[index];
-        let kept = self.relation.kept_at.get(&place).map_or(&[][..], Vec::as_slice);
         let looks = field.looks.row(place as usize);
-        let keeps = |&(piece, _): &(u32, u32)| kept.binary_search(&piece).is_ok() || looks.contains(&piece);
-        let mut held: Vec<(u32, u32)> = self.remembered(mindset).iter().copied().filter(keeps).collect();
+        let mut held = std::mem::take(&mut self.held);
+        held.clear();
+        let mut kept =
+            self.relation.kept_at.get(place as usize).map_or(&[][..], Vec::as_slice).iter().peekable();
+        for &(piece, count) in self.remembered(mindset) {
+            while kept.next_if(|&&other| other < piece).is_some() {}
+            if kept.peek() == Some(&&piece) || looks.contains(&piece) {
+                held.push((piece, count));
+            }
+        }
         self.key.clear();
         self.key.push(place);
-        for &piece in field.looks.row(place as usize) {
+        for &piece in looks {
             let looks = field.gains.row(piece as usize).len() as u32;
             let at = held.binary_search_by_key(&piece, |&(piece, _)| piece);
             let count = at.map_or(0, |at| held[at].1);
@@ -251,13 +283,28 @@ impl Memory {
         if new {
             self.kinds.place.push(place);
             self.kinds.begin.push(self.kinds.items.len() as u32);
-            let looks = field.looks.row(place as usize).iter().zip(&self.key[1..]);
+            let looks = looks.iter().zip(&self.key[1..]);
             self.kinds.items.extend(looks.map(|(&piece, &count)| (piece, count as u16)));
         }
         self.key.truncate(1);
         self.key.extend(held.iter().flat_map(|&(piece, count)| [piece, count]));
-        let next = self.number(field);
-        self.onward[self.moves[mindset as usize] as usize + index] = (next, kind);
-        (next, kind)
+        self.held = held;
+        let mindset = self.number(field);
+        self.arrival(mindset, kind)
+    }
+
+    fn arrival(&mut self, mindset: u32, kind: u32) -> u32 {
+        let latest = &mut self.latest[mindset as usize];
+        let mut known = *latest;
+        while known != UNKNOWN {
+            let arrival = &self.arrivals[known as usize];
+            if arrival.kind == kind {
+                return known;
+            }
+            known = arrival.earlier;
+        }
+        self.arrivals.push(Arrival { mindset, kind, earlier: *latest });
+        *latest = self.arrivals.len() as u32 - 1;
+        *latest
     }
 }

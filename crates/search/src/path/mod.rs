@@ -133,7 +133,7 @@ pub fn search(field: &Field, options: Options) -> Found {
     proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (early, &mut tried));
     if tried < options.effort && proof.ceiling(&best) > best.value + CLOSE {
         let (priced, left) = ((field, &ceiling.prices), options.effort - tried);
-        let share = if options.prove { (options.effort / 4).min(left) } else { left / 4 * 3 };
+        let share = if options.prove { (options.effort / 8).min(left) } else { left / 4 * 3 };
         let begun = tried;
         let each = share / (afar.len() as u64 + 6);
         // The longest paths lie where the ceiling sees worth, each somewhere else: a search from there may end higher.
@@ -166,9 +166,14 @@ fn set_out(field: &Field, ceiling: &mut Ceiling, best: &mut Best, (effort, tried
         if height <= best.value + CLOSE || *tried > effort / 3 {
             break;
         }
-        let breadth = Breadth { width, promise: 1.0, floor: best.value };
-        if let Some(moves) = beam(field, ceiling, breadth, tried) {
-            best.offer(field, &moves);
+        for (each, promise) in [(width, 1.0), (EACH, 1.0), (width, WARY)] {
+            if *tried > effort / 3 {
+                break;
+            }
+            let breadth = Breadth { width, each, promise, floor: best.value };
+            if let Some(moves) = beam(field, ceiling, breadth, tried) {
+                best.offer(field, &moves);
+            }
         }
     }
     height
@@ -178,6 +183,10 @@ fn set_out(field: &Field, ceiling: &mut Ceiling, best: &mut Best, (effort, tried
 const EARLY: u64 = 40;
 /// Moves below which a search from afar comes to nothing.
 const WORTHWHILE: u64 = 50_000;
+/// Standings with the last move to one place kept in every other beam at the start, so that it does not end in one hump.
+const EACH: usize = 3;
+/// Share of the promise that beams count which trust the prices less.
+const WARY: f64 = 0.7;
 /// Price changes at the start, each time.
 const ROUNDS: usize = 300;
 

@@ -6,26 +6,33 @@
 
 use super::field::Field;
 use super::memory::Memory;
+use std::ops::Range;
 
-/// One move: to a node of the next layer.
+/// How moves end: several of a layer's moves end alike.
 #[derive(Clone, Copy)]
-pub struct Move {
+struct End {
     /// Node of the next layer.
-    pub to: u32,
+    to: u32,
     /// Which of the layer's kinds of arrival it is.
     slot: u32,
-    /// Which of the place's moves it is.
-    index: u32,
 }
 
 /// Nodes after a number of steps, and the moves from them.
+///
+/// A sweep reads one number a move, and the ends, five to ten times fewer than moves, stay near.
 #[derive(Clone, Default)]
 struct Layer {
     /// Per node, the place it is at.
     place: Vec<u32>,
     /// Per node, where its moves begin; one more at the end.
     begin: Vec<u32>,
-    moves: Vec<Move>,
+    /// Per move, its end.
+    moves: Vec<u32>,
+    /// Per move, which of the place's moves it is.
+    index: Vec<u16>,
+    ends: Vec<End>,
+    /// Per end, best still to be had by a move that ends so.
+    promise: Vec<f64>,
     /// Kinds of arrival that the moves end in.
     kinds: Vec<u32>,
     /// Worth of each kind at the prices swept last.
@@ -37,8 +44,9 @@ struct Layer {
 }
 
 impl Layer {
-    fn moves(&self, node: usize) -> &[Move] {
-        &self.moves[self.begin[node] as usize..self.begin[node + 1] as usize]
+    /// Where the moves of a node lie.
+    fn row(&self, node: usize) -> Range<usize> {
+        self.begin[node] as usize..self.begin[node + 1] as usize
     }
 }
 
@@ -61,12 +69,13 @@ pub struct Guide<'a> {
     pub floor: f64,
 }
 
-/// Slots and nodes of a layer being built, found by kind and by mindset.
+/// Slots, nodes and ends of a layer being built, found by kind, mindset and arrival.
 #[derive(Default)]
 struct Found {
     stamp: u32,
     slot: Vec<(u32, u32)>,
-    node: Vec<(u32, u32)>,
+    nodes: Met,
+    ends: Met,
 }
 
 impl Found {
@@ -82,6 +91,45 @@ impl Found {
         (entry.1 as usize, new)
     }
 }
+
+/// What was met in a layer, several of a kind.
+#[derive(Default)]
+struct Met {
+    stamp: u32,
+    /// Per kind, in which layer one was met last, and which.
+    latest: Vec<(u32, u32)>,
+    /// Per one met, the one of its kind before it.
+    before: Vec<u32>,
+}
+
+impl Met {
+    /// Begins a layer.
+    fn begin(&mut self) {
+        self.stamp += 1;
+        self.before.clear();
+    }
+
+    /// Those of a kind, the latest first.
+    fn known(&self, kind: u32) -> impl Iterator<Item = u32> + '_ {
+        let latest = self.latest.get(kind as usize).filter(|entry| entry.0 == self.stamp);
+        let before = |&one: &u32| Some(self.before[one as usize]).filter(|&one| one != NONE);
+        std::iter::successors(latest.map(|entry| entry.1), before)
+    }
+
+    /// Number of a new one.
+    fn meet(&mut self, kind: u32) -> u32 {
+        if self.latest.len() <= kind as usize {
+            self.latest.resize(kind as usize + 1, (0, NONE));
+        }
+        let number = self.before.len() as u32;
+        let (stamp, before) = std::mem::replace(&mut self.latest[kind as usize], (self.stamp, number));
+        self.before.push(if stamp == self.stamp { before } else { NONE });
+        number
+    }
+}
+
+/// No node, no end.
+const NONE: u32 = u32::MAX;
 
 impl Net {
     /// Unrolls everything that can be done from `place` after `first` steps.
@@ -107,45 +155,62 @@ impl Net {
         let (mut found, mut held) = (Found::default(), 0);
         for step in first..field.steps() {
             found.stamp += 1;
+            found.nodes.begin();
+            found.ends.begin();
             let mut next = Layer::default();
             let (mut next_guided, mut next_mindsets): (Vec<u32>, Vec<u32>) = (Vec::new(), Vec::new());
+            let shown = guide.map(|guide| &guide.net.layers[step - guide.net.first]);
             for node in 0..layer.place.len() {
                 layer.begin.push(layer.moves.len() as u32);
                 let mindset = mindsets[node];
-                let shown = guide.map(|guide| &guide.net.layers[step - guide.net.first]);
-                let row = shown.map_or(&[][..], |shown| shown.moves(guided[node] as usize));
-                let count = if guide.is_some() {
-                    row.len()
-                } else {
-                    field.moves.row(memory.place(mindset) as usize).len()
+                let row = shown.map_or(0..0, |shown| shown.row(guided[node] as usize));
+                let count = match guide {
+                    Some(_) => row.len(),
+                    None => field.moves.row(memory.place(mindset) as usize).len(),
                 };
                 for way in 0..count {
-                    let (index, seen) = row.get(way).map_or((way, 0), |m| (m.index as usize, m.to));
-                    let (mindset_there, kind) = memory.onward(field, mindset, index);
-                    let (slot, new) = Found::number(&mut found.slot, found.stamp, kind, layer.kinds.len());
+                    let (index, seen) = shown.map_or((way, 0), |shown| {
+                        let at = row.start + way;
+                        (usize::from(shown.index[at]), shown.ends[shown.moves[at] as usize].to)
+                    });
+                    let (number, arrival) = memory.onward(field, mindset, index);
+                    let (slot, new) =
+                        Found::number(&mut found.slot, found.stamp, arrival.kind, layer.kinds.len());
                     if new {
-                        layer.kinds.push(kind);
-                        layer.worth.push(worth(memory, step, kind));
+                        layer.kinds.push(arrival.kind);
+                        layer.worth.push(worth(memory, step, arrival.kind));
                     }
                     let so_far = layer.so_far[node] + layer.worth[slot];
-                    let promise = guide.map_or(0.0, |g| g.net.to_go(step + 1, seen));
-                    if guide.is_some_and(|guide| so_far + promise <= guide.floor) {
+                    if guide.is_some_and(|g| so_far + g.net.to_go(step + 1, seen) <= g.floor) {
                         continue;
                     }
-                    let (to, new) =
-                        Found::number(&mut found.node, found.stamp, mindset_there, next.place.len());
-                    if new {
-                        next.place.push(memory.place(mindset_there));
-                        next_mindsets.push(mindset_there);
-                        next.so_far.push(so_far);
-                        next_guided.push(seen);
-                    } else {
-                        next.so_far[to] = next.so_far[to].max(so_far);
-                        if guide.is_some_and(|g| promise < g.net.to_go(step + 1, next_guided[to])) {
-                            next_guided[to] = seen;
+                    let same = |&node: &u32| next_guided[node as usize] == seen;
+                    let known = found.nodes.known(arrival.mindset).find(same);
+                    let to = match known {
+                        Some(to) => {
+                            let before = &mut next.so_far[to as usize];
+                            *before = before.max(so_far);
+                            to
                         }
-                    }
-                    layer.moves.push(Move { to: to as u32, slot: slot as u32, index: index as u32 });
+                        None => {
+                            next.place.push(memory.place(arrival.mindset));
+                            next_mindsets.push(arrival.mindset);
+                            next.so_far.push(so_far);
+                            next_guided.push(seen);
+                            found.nodes.meet(arrival.mindset)
+                        }
+                    };
+                    let same = |&end: &u32| layer.ends[end as usize].to == to;
+                    let known = found.ends.known(number).find(same);
+                    let end = match known {
+                        Some(end) => end,
+                        None => {
+                            layer.ends.push(End { to, slot: slot as u32 });
+                            found.ends.meet(number)
+                        }
+                    };
+                    layer.moves.push(end);
+                    layer.index.push(index as u16);
                 }
             }
             layer.begin.push(layer.moves.len() as u32);
@@ -160,6 +225,7 @@ impl Net {
         net.layers.push(layer);
         for layer in &mut net.layers {
             layer.to_go = vec![0.0; layer.place.len()];
+            layer.promise = vec![0.0; layer.ends.len()];
         }
         Some(net)
     }
@@ -182,14 +248,11 @@ impl Net {
 
     /// Moves from a node after `step` steps: where to, and the node there.
     #[inline]
-    pub fn onward<'a>(
-        &'a self,
-        field: &'a Field,
-        step: usize,
-        (node, place): (u32, u32),
-    ) -> impl Iterator<Item = (u32, u32)> + 'a {
-        let row = field.moves.row(place as usize);
-        self.layers[step - self.first].moves(node as usize).iter().map(|m| (row[m.index as usize], m.to))
+    pub fn onward(&self, step: usize, node: u32) -> impl Iterator<Item = (u32, u32)> + '_ {
+        let layer = &self.layers[step - self.first];
+        let next = &self.layers[step + 1 - self.first];
+        let to = |&end: &u32| layer.ends[end as usize].to;
+        layer.moves[layer.row(node as usize)].iter().map(to).map(|to| (next.place[to as usize], to))
     }
 
     /// Fills the tables from the last step back.
@@ -209,14 +272,18 @@ impl Net {
     fn fill_layer(&mut self, at: usize) {
         let (now, later) = self.layers.split_at_mut(at + 1);
         let (layer, next) = (&mut now[at], &later[0]);
-        for node in 0..layer.place.len() {
-            let row = &layer.moves[layer.begin[node] as usize..layer.begin[node + 1] as usize];
-            let mut best = f64::NEG_INFINITY;
-            for m in row {
-                let ahead = layer.worth[m.slot as usize] + next.to_go[m.to as usize];
-                best = if ahead > best { ahead } else { best };
-            }
-            layer.to_go[node] = best;
+        for (promise, end) in layer.promise.iter_mut().zip(&layer.ends) {
+            *promise = layer.worth[end.slot as usize] + next.to_go[end.to as usize];
+        }
+        let promise = &layer.promise[..];
+        let mut begin = 0;
+        for (to_go, &end) in layer.to_go.iter_mut().zip(&layer.begin[1..]) {
+            let row = &layer.moves[begin..end as usize];
+            *to_go = row.iter().fold(f64::NEG_INFINITY, |best, &end| {
+                let ahead = promise[end as usize];
+                if ahead > best { ahead } else { best }
+            });
+            begin = end as usize;
         }
     }
 
@@ -224,12 +291,11 @@ impl Net {
     pub fn longest(&self, path: &mut Vec<u32>) {
         path.clear();
         let mut node = 0;
-        for (layer, next) in self.layers.iter().zip(&self.layers[1..]) {
+        for layer in &self.layers[..self.layers.len() - 1] {
             let (mut best, mut chosen) = (f64::NEG_INFINITY, None);
-            for m in layer.moves(node) {
-                let ahead = layer.worth[m.slot as usize] + next.to_go[m.to as usize];
-                if ahead > best {
-                    (best, chosen) = (ahead, Some(m));
+            for &end in &layer.moves[layer.row(node)] {
+                if layer.promise[end as usize] > best {
+                    (best, chosen) = (layer.promise[end as usize], Some(layer.ends[end as usize]));
                 }
             }
             let Some(chosen) = chosen else { return };
@@ -258,60 +324,102 @@ impl Net {
 
     /// Cuts out every move through which nothing above `floor` can be had, tables being filled.
     pub fn cut(&mut self, floor: f64) {
-        let mut kept: Vec<u32> = vec![0]; // new numbers of the layer's nodes
+        let mut kept = vec![true];
         self.layers[0].so_far[0] = 0.0;
         for at in 0..self.layers.len() - 1 {
             let (now, later) = self.layers.split_at_mut(at + 1);
             let (layer, next) = (&mut now[at], &mut later[0]);
-            let mut numbers = vec![u32::MAX; next.place.len()];
-            let (mut nodes, mut moves) = (Vec::new(), Vec::with_capacity(layer.moves.len()));
-            let mut begin = vec![0];
+            let reach = layer.cut_moves(&kept, floor);
+            kept.clear();
+            kept.resize(next.place.len(), false);
             next.so_far.fill(f64::NEG_INFINITY);
-            for &node in &kept {
-                for m in layer.moves(node as usize) {
-                    let so_far = layer.so_far[node as usize] + layer.worth[m.slot as usize];
-                    if so_far + next.to_go[m.to as usize] <= floor {
-                        continue;
-                    }
-                    let number = &mut numbers[m.to as usize];
-                    if *number == u32::MAX {
-                        *number = nodes.len() as u32;
-                        nodes.push(m.to);
-                    }
-                    let best = &mut next.so_far[m.to as usize];
-                    *best = best.max(so_far);
-                    moves.push(Move { to: *number, ..*m });
-                }
-                begin.push(moves.len() as u32);
+            for (end, reach) in layer.ends.iter().zip(reach) {
+                let so_far = &mut next.so_far[end.to as usize];
+                *so_far = so_far.max(reach + layer.worth[end.slot as usize]);
+                kept[end.to as usize] = true;
             }
-            let pick = |list: &[f64]| kept.iter().map(|&node| list[node as usize]).collect();
-            (layer.to_go, layer.so_far) = (pick(&layer.to_go), pick(&layer.so_far));
-            layer.place = kept.iter().map(|&node| layer.place[node as usize]).collect();
-            (layer.begin, layer.moves) = (begin, moves);
+            let count = |before: &mut u32, &keep: &bool| {
+                *before += u32::from(keep);
+                Some(*before - u32::from(keep))
+            };
+            let numbers: Vec<u32> = kept.iter().scan(0, count).collect();
+            layer.ends.iter_mut().for_each(|end| end.to = numbers[end.to as usize]);
             layer.shed_kinds();
-            kept = nodes;
         }
         let last = self.layers.last_mut().expect("a net has a last layer");
-        last.place = kept.iter().map(|&node| last.place[node as usize]).collect();
-        last.so_far = kept.iter().map(|&node| last.so_far[node as usize]).collect();
-        last.to_go = vec![0.0; kept.len()];
-        last.begin = vec![0; kept.len() + 1];
+        retain(&mut last.place, &kept);
+        retain(&mut last.so_far, &kept);
+        retain(&mut last.to_go, &kept);
+        last.begin.truncate(last.place.len() + 1);
     }
 }
 
+fn retain<T: Copy>(list: &mut Vec<T>, kept: &[bool]) {
+    let mut kept = kept.iter();
+    list.retain(|_| kept.next() == Some(&true));
+}
+
 impl Layer {
+    /// Keeps the nodes asked for, and of their moves those that promise more than `floor`.
+    ///
+    /// # Gives
+    /// Per end that is left, best had before a move that ends so.
+    fn cut_moves(&mut self, kept: &[bool], floor: f64) -> Vec<f64> {
+        let mut numbers = vec![u32::MAX; self.ends.len()];
+        let (mut ends, mut promise, mut reach) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut nodes, mut moves, mut begin) = (0, 0, 0);
+        for node in 0..kept.len() {
+            let row = begin..self.begin[node + 1] as usize;
+            begin = row.end;
+            if !kept[node] {
+                continue;
+            }
+            let so_far = self.so_far[node];
+            for at in row {
+                let end = self.moves[at] as usize;
+                if so_far + self.promise[end] <= floor {
+                    continue;
+                }
+                let number = &mut numbers[end];
+                if *number == u32::MAX {
+                    *number = ends.len() as u32;
+                    ends.push(self.ends[end]);
+                    promise.push(self.promise[end]);
+                    reach.push(so_far);
+                } else {
+                    let reach = &mut reach[*number as usize];
+                    *reach = so_far.max(*reach);
+                }
+                (self.moves[moves], self.index[moves]) = (*number, self.index[at]);
+                moves += 1;
+            }
+            (self.place[nodes], self.so_far[nodes], self.to_go[nodes]) =
+                (self.place[node], so_far, self.to_go[node]);
+            nodes += 1;
+            self.begin[nodes] = moves as u32;
+        }
+        self.place.truncate(nodes);
+        self.so_far.truncate(nodes);
+        self.to_go.truncate(nodes);
+        self.begin.truncate(nodes + 1);
+        self.moves.truncate(moves);
+        self.index.truncate(moves);
+        (self.ends, self.promise) = (ends, promise);
+        reach
+    }
+
     /// Forgets kinds that no move ends in any more.
     fn shed_kinds(&mut self) {
         let mut numbers = vec![u32::MAX; self.kinds.len()];
         let (mut kinds, mut worth) = (Vec::new(), Vec::new());
-        for m in &mut self.moves {
-            let number = &mut numbers[m.slot as usize];
+        for end in &mut self.ends {
+            let number = &mut numbers[end.slot as usize];
             if *number == u32::MAX {
                 *number = kinds.len() as u32;
-                kinds.push(self.kinds[m.slot as usize]);
-                worth.push(self.worth[m.slot as usize]);
+                kinds.push(self.kinds[end.slot as usize]);
+                worth.push(self.worth[end.slot as usize]);
             }
-            m.slot = *number;
+            end.slot = *number;
         }
         (self.kinds, self.worth) = (kinds, worth);
     }

@@ -267,7 +267,7 @@ impl Ceiling {
         }
         if latest > ceiling {
             self.prices.take_up(&kept);
-            self.sweep(field);
+            ceiling = self.sweep(field).min(ceiling);
         }
         self.cut(ceiling, target);
         ceiling
@@ -310,8 +310,11 @@ impl Ceiling {
         let mut wishes: Vec<((u32, Vec<u32>), f64)> = wishes.into_iter().collect();
         wishes.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
         let worst = wishes.first().map_or(0.0, |wish| wish.1);
-        wishes.retain(|wish| wish.1 > worst * 0.05);
-        while !wishes.is_empty() {
+        wishes.retain(|wish| wish.1 > worst * WORTH_IT);
+        for _ in 0..ATTEMPTS {
+            if wishes.is_empty() {
+                break;
+            }
             let before = self.memory.relation().clone();
             for ((piece, places), _) in &wishes {
                 self.memory.extend(*piece, places);
@@ -349,13 +352,17 @@ impl Ceiling {
 }
 
 /// Moves weighed that one move built counts for.
-const BUILDING: u64 = 8;
+const BUILDING: u64 = 40;
 /// The same for a kind of arrival at new prices.
 const KIND: u64 = 4;
 /// The same for a move of a mindset worked out.
 const WORKING_OUT: u64 = 220;
+/// How often a memory that does not fit is tried again with a third of the wishes.
+const ATTEMPTS: u32 = 2;
 /// Last rounds whose longest paths say what to remember.
 const WISHING: usize = 20;
+/// Share of the most wanted wish below which a wish is left out.
+const WORTH_IT: f64 = 0.2;
 /// Rounds between two cuts.
 const CUTTING: usize = 10;
 /// Rounds without a lower ceiling before the pace is cut.
