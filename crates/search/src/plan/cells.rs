@@ -335,6 +335,26 @@ impl MissTable {
     /// What one whole further pass takes away from the miss at `k`, as a share of that miss.
     #[inline]
     pub fn slope(&self, k: f64) -> f64 {
-        1.0 - self.at(k + 1.0) / self.at(k)
+        let miss = self.at(k);
+        // Whoever a pass finds for certain is not missed a second time: nothing is left to take.
+        if miss > 0.0 { 1.0 - self.at(k + 1.0) / miss } else { 0.0 }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pass_that_finds_for_certain_leaves_nothing_to_a_second() {
+        let sure = MissTable::new(Detection { a: 4.0, b: 0.0 });
+        assert_eq!((sure.slope(0.0), sure.slope(0.5), sure.slope(1.0), sure.slope(7.3)), (1.0, 1.0, 0.0, 0.0));
+        let never = MissTable::new(Detection { a: 0.0, b: 4.0 });
+        assert_eq!((never.slope(0.0), never.slope(3.0)), (0.0, 0.0));
+        for (k, part) in [(0.0, 0.4), (1.3, 0.7), (2.0, 1.0)] {
+            let table = MissTable::new(Detection::undrilled(0.7));
+            let (one, none) = (table.at(k + 1.0), table.at(k));
+            assert!((table.and_strip(k, part) - (part * one + (1.0 - part) * none)).abs() < 1e-15);
+        }
     }
 }
