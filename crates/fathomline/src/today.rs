@@ -101,7 +101,13 @@ pub fn read_out(whole: &Readiness) -> String {
             continue;
         }
         let [half, most] = zone.first_guard_s;
+        let barred = short.not_searchable.iter().map(|(share, _)| share).sum::<f64>() >= 0.995;
         let there = match most {
+            // How far it is, where nobody may go in: one guard alone, nobody qualified.
+            Some(s) if barred => format!(
+                "a guard would be there within {} in nine alarms of ten, but nobody may go in",
+                spoken(s)
+            ),
             Some(s) => format!("the first guard is there within {} in nine alarms of ten", spoken(s)),
             None if half.is_none() => "in half of the alarms or more no guard gets there".into(),
             None => "in some alarms no guard gets there".into(),

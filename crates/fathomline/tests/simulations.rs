@@ -47,6 +47,26 @@ fn readiness_tells_zones_and_a_paragraph() {
 }
 
 #[test]
+fn one_guard_alone_is_not_said_to_be_there() {
+    let root = concat!(env!("CARGO_MANIFEST_DIR"), "/../..");
+    let day = std::fs::read_to_string(format!("{root}/data/sites/kestrel-tarn/day.toml")).unwrap();
+    let mut parts = day.split("[[crew]]");
+    let alone = format!("{}[[crew]]{}", parts.next().unwrap(), parts.next().unwrap());
+    let file = std::env::temp_dir().join(format!("fathomline-alone-{}.toml", std::process::id()));
+    std::fs::write(&file, alone).unwrap();
+    let asked = ["--incidents", "1", "--day", file.to_str().unwrap()];
+    let out = fathomline(&[&["today", "readiness"][..], &KESTREL, &asked].concat());
+    std::fs::remove_file(&file).unwrap();
+    let said = text(&out.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in
+        ["but nobody may go in", "one guard alone stays out of the water", "None of it can be searched"]
+    {
+        assert!(said.contains(words), "{words} is missing in\n{said}{}", text(&out.stderr));
+    }
+    assert!(!said.contains("the first guard is there"), "{said}");
+}
+
+#[test]
 fn what_makes_no_sense_is_refused_with_the_way_out() {
     for (arguments, words) in [
         (&["practice", "trials", "--perturb", "spread=0"][..], "--perturb"),

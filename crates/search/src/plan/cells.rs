@@ -348,7 +348,10 @@ mod tests {
     #[test]
     fn a_pass_that_finds_for_certain_leaves_nothing_to_a_second() {
         let sure = MissTable::new(Detection { a: 4.0, b: 0.0 });
-        assert_eq!((sure.slope(0.0), sure.slope(0.5), sure.slope(1.0), sure.slope(7.3)), (1.0, 1.0, 0.0, 0.0));
+        assert_eq!(
+            (sure.slope(0.0), sure.slope(0.5), sure.slope(1.0), sure.slope(7.3)),
+            (1.0, 1.0, 0.0, 0.0)
+        );
         let never = MissTable::new(Detection { a: 0.0, b: 4.0 });
         assert_eq!((never.slope(0.0), never.slope(3.0)), (0.0, 0.0));
         for (k, part) in [(0.0, 0.4), (1.3, 0.7), (2.0, 1.0)] {
