@@ -3,7 +3,7 @@
 //! Never: what a plan that is kept is worth; that is counted on the cells.
 
 use super::{
-    cells::{Cells, Strip},
+    cells::{Cells, Stray},
     draft::State,
     fill::Field,
     lone::Piece,
@@ -25,7 +25,7 @@ pub(super) struct Blocks {
 }
 
 /// A piece by the moment it ends: (s, its strip, (block, share, share missed)).
-pub(super) type Spread = (f64, Strip, Vec<(u32, f32, f32)>);
+pub(super) type Spread = (f64, Stray, Vec<(u32, f32, f32)>);
 
 impl Blocks {
     /// Deals out the cells.
@@ -79,7 +79,7 @@ pub(super) fn spreads(problem: &Problem, field: &Field) -> Vec<Spread> {
         .map(|k| {
             let piece = &field.pieces[k];
             let missed = |&(cell, share): &(u32, f32)| {
-                let kept = state.kept((piece.strip(), &piece.tables), cell, share);
+                let kept = state.kept((piece.stray(), &piece.tables), cell, share);
                 (cell, (1.0 - kept) as f32)
             };
             let found: Vec<(u32, f32)> = piece.cells.iter().map(missed).collect();
@@ -87,7 +87,7 @@ pub(super) fn spreads(problem: &Problem, field: &Field) -> Vec<Spread> {
             let both = problem.blocks.of_piece(piece).into_iter().zip(found);
             (
                 piece.to_s,
-                piece.strip(),
+                piece.stray(),
                 both.map(|((block, share), (_, found))| (block, share, 1.0 - found)).collect(),
             )
         })

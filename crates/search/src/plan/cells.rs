@@ -271,11 +271,11 @@ pub(super) fn on_bed(chances: &Chances, rough: bool) -> Detection {
 /// What strays as one over a cell, each strip by itself: a run whose legs follow one another, so that parts of a cell add up; but of
 /// dives, which overlap, every one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Strip(u16);
+pub(super) struct Stray(u16);
 
-impl Strip {
+impl Stray {
     /// Nobody's.
-    pub const NONE: Strip = Strip(0);
+    pub const NONE: Stray = Stray(0);
     /// Number of the first run of a draft; below it are runs under way, from one, and who searches alone, zero.
     pub const DRAFT: usize = 1000;
 
@@ -283,7 +283,7 @@ impl Strip {
     pub fn of(run: usize, leg: usize, method: Method) -> Self {
         // Only neighbours overlap.
         let number = 2 * run + if method == Method::Dive { leg % 2 } else { 0 };
-        Strip((number * Method::ALL.len() + method.index() + 1) as u16)
+        Stray((number * Method::ALL.len() + method.index() + 1) as u16)
     }
 
     /// Method of the run; of nobody's the first.

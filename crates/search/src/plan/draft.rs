@@ -1,7 +1,7 @@
 //! A draft of a plan: runs of lines and pieces of lone guards, and what it is worth on cells.
 
 use super::{
-    cells::{Cells, MissTable, Strip},
+    cells::{Cells, MissTable, Stray},
     fill::Field,
     lanes::Catalogue,
     lone::Piece,
@@ -17,7 +17,7 @@ pub(super) struct State<'a> {
     /// Passes for certain that would miss as often.
     passes: Vec<[f32; 5]>,
     /// What passed over it last, its method's passes before, and how much of the place it covers.
-    strips: Vec<(Strip, f32, f32)>,
+    strays: Vec<(Stray, f32, f32)>,
     /// Chance that every contact so far missed a person who is not hidden.
     touch: Vec<f64>,
     /// The same for looking and poles.
@@ -30,7 +30,7 @@ impl<'a> State<'a> {
         State {
             cells,
             passes: cells.passes.iter().map(|row| row.map(|k| k as f32)).collect(),
-            strips: vec![(Strip::NONE, 0.0, 0.0); cells.len()],
+            strays: vec![(Stray::NONE, 0.0, 0.0); cells.len()],
             touch: vec![1.0; cells.len()],
             other: vec![1.0; cells.len()],
         }
@@ -38,14 +38,14 @@ impl<'a> State<'a> {
 
     /// Covers a share of a cell once; gives the share of what it can find there that is missed again.
     #[inline]
-    pub fn kept(&mut self, (strip, tables): (Strip, &[MissTable; 2]), cell: u32, share: f32) -> f64 {
+    pub fn kept(&mut self, (stray, tables): (Stray, &[MissTable; 2]), cell: u32, share: f32) -> f64 {
         let at = cell as usize;
         let table = &tables[usize::from(self.cells.rough[at])];
-        let passes = &mut self.passes[at][strip.method().index()];
+        let passes = &mut self.passes[at][stray.method().index()];
         let before = table.at(f64::from(*passes));
-        let row = &mut self.strips[at];
-        if row.0 != strip {
-            *row = (strip, *passes, 0.0);
+        let row = &mut self.strays[at];
+        if row.0 != stray {
+            *row = (stray, *passes, 0.0);
         }
         row.2 += share;
         let after = table.and_strip(f64::from(row.1), f64::from(row.2)).min(before);
@@ -55,7 +55,7 @@ impl<'a> State<'a> {
 
     /// Covers a share of a cell once; gives the mass newly found.
     #[inline]
-    pub fn take(&mut self, how: (Strip, &[MissTable; 2]), cell: u32, share: f32) -> f64 {
+    pub fn take(&mut self, how: (Stray, &[MissTable; 2]), cell: u32, share: f32) -> f64 {
         let method = how.0.method();
         let cells = self.cells;
         let at = cell as usize;
@@ -189,10 +189,10 @@ fn in_order<'a>(
     let mut value = 0.0;
     for (at_s, source, leg) in events {
         let how = match source {
-            Source::Piece(k) => (pieces[k].strip(), &pieces[k].tables),
+            Source::Piece(k) => (pieces[k].stray(), &pieces[k].tables),
             Source::Run(k) => {
                 let method = catalogues[runs[k].line].shape.method;
-                (Strip::of(Strip::DRAFT + k, leg, method), &problem.tables[method.index()])
+                (Stray::of(Stray::DRAFT + k, leg, method), &problem.tables[method.index()])
             }
         };
         let gain: f64 = cover(source, leg).iter().map(|&(cell, share)| state.take(how, cell, share)).sum();

@@ -1,7 +1,7 @@
 //! Fills a draft run by run: the line that is free first takes the run with the most found for its time.
 
 use super::{
-    cells::Strip,
+    cells::Stray,
     draft::{Draft, Placed, State, evaluate_by_blocks},
     lanes::{CatLeg, Catalogue, Lane},
     lone::Piece,
@@ -205,7 +205,7 @@ impl<'a> Board<'a> {
         }
         for (piece, spread) in field.pieces.iter().zip(&field.spreads) {
             for &(block, share) in spread {
-                board.state.take((piece.strip(), &piece.tables), block, share);
+                board.state.take((piece.stray(), &piece.tables), block, share);
                 board.renew(block as usize);
             }
         }
@@ -232,9 +232,9 @@ impl<'a> Board<'a> {
         let catalogue = self.field.catalogues[run.line];
         let method = catalogue.shape.method;
         for leg in run.order() {
-            let strip = Strip::of(Strip::DRAFT + self.runs.len(), leg, method);
+            let stray = Stray::of(Stray::DRAFT + self.runs.len(), leg, method);
             for &(block, share) in catalogue.blocks_of(leg) {
-                self.state.take((strip, &self.problem.tables[method.index()]), block, share);
+                self.state.take((stray, &self.problem.tables[method.index()]), block, share);
                 self.renew(block as usize);
             }
         }

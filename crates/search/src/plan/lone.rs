@@ -2,7 +2,7 @@
 
 use super::{
     Run, Team,
-    cells::{MissTable, NONE, Strip},
+    cells::{MissTable, NONE, Stray},
     cover::{Blur, Edge},
     problem::{Person, Problem},
 };
@@ -46,8 +46,8 @@ impl Piece {
     }
 
     /// What its straying belongs to.
-    pub fn strip(&self) -> Strip {
-        Strip::of(self.run.0, self.run.1, self.method)
+    pub fn stray(&self) -> Stray {
+        Stray::of(self.run.0, self.run.1, self.method)
     }
 
     /// The sweep of the piece.

@@ -4,7 +4,7 @@
 
 use super::{
     blocks::Spread,
-    cells::{MissTable, Strip},
+    cells::{MissTable, Stray},
     draft::Placed,
     fill::{Field, LEAST_GAIN, LEGS_MOST, leg_place, strips_meet},
     lanes::{Catalogue, Lane},
@@ -115,7 +115,7 @@ struct Cell {
     /// Number of the trial that touched it last.
     trial: u32,
     /// What passed over it last, wading or diving.
-    strip: Strip,
+    stray: Stray,
     /// Rough bottom.
     bed: u16,
     /// Mass in reach of contact over the misses of wading and diving, times the chance that everything else missed it.
@@ -136,7 +136,7 @@ struct Aside {
     /// Chance that every look and pole missed it.
     other: f32,
     /// What looked over it last.
-    strip: Strip,
+    stray: Stray,
     /// Chance that every look missed, and what a whole look more takes from that.
     looked: f32,
     drop: f32,
@@ -144,9 +144,9 @@ struct Aside {
 
 impl Aside {
     /// One look over a share of it; gives the share of what it can find there that is missed again.
-    fn look(&mut self, strip: Strip, share: f32, fall: &Fall) -> f32 {
-        if self.strip != strip {
-            (self.strip, self.drop) = (strip, fall.drop(self.looked));
+    fn look(&mut self, stray: Stray, share: f32, fall: &Fall) -> f32 {
+        if self.stray != stray {
+            (self.stray, self.drop) = (stray, fall.drop(self.looked));
         }
         let before = self.looked;
         self.looked -= share * self.drop;
@@ -237,7 +237,7 @@ impl<'a> Trial<'a> {
                 let open = if both > 1e-9 { reach / both } else { 0.0 };
                 Cell {
                     trial: 0,
-                    strip: Strip::NONE,
+                    stray: Stray::NONE,
                     bed: u16::from(rough),
                     open: open as f32,
                     miss,
@@ -251,7 +251,7 @@ impl<'a> Trial<'a> {
                 let way = Method::Look;
                 let looked = table(way, blocks.rough[block]).at(blocks.passes[block][way.index()]) as f32;
                 let hidden = (blocks.mass[block] * blocks.hidden[block]) as f32;
-                Aside { trial: 0, hidden, other: 1.0, strip: Strip::NONE, looked, drop: 0.0 }
+                Aside { trial: 0, hidden, other: 1.0, stray: Stray::NONE, looked, drop: 0.0 }
             })
             .collect::<Vec<Aside>>();
         Trial {
@@ -369,12 +369,12 @@ impl<'a> Trial<'a> {
         let apart = self.problem.rules.apart_m;
         let meanwhile = |a: &Timed, from_s: f64, to_s: f64| from_s < a.to_s + 1.0 && a.from_s < to_s + 1.0;
         let meet =
-            |a: &Timed, b: &Timed| meanwhile(a, b.from_s, b.to_s) && strips_meet(a.strip, b.strip, apart);
+            |a: &Timed, b: &Timed| meanwhile(a, b.from_s, b.to_s) && strips_meet(a.stray, b.stray, apart);
         self.courses.iter().enumerate().any(|(line, course)| {
             course.runs.iter().any(|a| {
                 self.courses[..line].iter().flat_map(|other| &other.runs).any(|b| meet(a, b))
                     || (self.field.pieces.iter())
-                        .any(|p| meanwhile(a, p.from_s, p.to_s) && strips_meet(a.strip, p.outline(), apart))
+                        .any(|p| meanwhile(a, p.from_s, p.to_s) && strips_meet(a.stray, p.outline(), apart))
             })
         })
     }
@@ -428,16 +428,16 @@ impl<'a> Trial<'a> {
     fn leg(&mut self, line: usize, leg: usize, run: usize) -> f64 {
         let catalogue = self.field.catalogues[line];
         let (rows, method) = (catalogue.blocks_of(leg), catalogue.shape.method);
-        let strip = Strip::of(Strip::DRAFT + run, leg, method);
+        let stray = Stray::of(Stray::DRAFT + run, leg, method);
         f64::from(match method {
-            Method::Wade => self.touch_all::<0>(strip, rows),
-            Method::Dive => self.touch_all::<1>(strip, rows),
+            Method::Wade => self.touch_all::<0>(stray, rows),
+            Method::Dive => self.touch_all::<1>(stray, rows),
             _ => {
                 let mut found = 0.0_f32;
                 for &(cell, share) in rows {
                     self.refresh(cell);
                     let fall = &self.falls[LOOK][usize::from(self.cells[cell as usize].bed)];
-                    let kept = self.aside[cell as usize].look(strip, share, fall);
+                    let kept = self.aside[cell as usize].look(stray, share, fall);
                     found += self.other(true, cell, kept);
                 }
                 found
@@ -447,14 +447,14 @@ impl<'a> Trial<'a> {
 
     fn piece(&mut self, piece: usize) -> f64 {
         let mut found = 0.0_f32;
-        let (_, strip, ref rows) = self.spreads[piece];
+        let (_, stray, ref rows) = self.spreads[piece];
         for &(cell, share, kept) in rows {
-            found += match strip.method() {
-                Method::Wade => self.touch::<0>(strip, cell, share),
-                Method::Dive => self.touch::<1>(strip, cell, share),
+            found += match stray.method() {
+                Method::Wade => self.touch::<0>(stray, cell, share),
+                Method::Dive => self.touch::<1>(stray, cell, share),
                 _ => {
                     self.refresh(cell);
-                    self.other(!strip.method().by_contact(), cell, kept)
+                    self.other(!stray.method().by_contact(), cell, kept)
                 }
             };
         }
@@ -463,12 +463,12 @@ impl<'a> Trial<'a> {
 
     /// One pass of a strip over a share of a cell, wading (0) or diving (1). No strip covers more than all of it.
     #[inline(always)]
-    fn touch<const WAY: usize>(&mut self, strip: Strip, cell: u32, share: f32) -> f32 {
+    fn touch<const WAY: usize>(&mut self, stray: Stray, cell: u32, share: f32) -> f32 {
         let spot = &mut self.cells[cell as usize];
         if spot.trial != self.number {
-            *spot = Cell { trial: self.number, strip, ..self.base[cell as usize] };
-        } else if spot.strip != strip {
-            spot.strip = strip;
+            *spot = Cell { trial: self.number, stray, ..self.base[cell as usize] };
+        } else if spot.stray != stray {
+            spot.stray = stray;
             spot.drop[WAY] = self.falls[WAY][usize::from(spot.bed)].drop(spot.miss[WAY]);
         }
         let take = share * spot.drop[WAY];
@@ -477,15 +477,15 @@ impl<'a> Trial<'a> {
     }
 
     /// One leg over all its cells.
-    fn touch_all<const WAY: usize>(&mut self, strip: Strip, rows: &[(u32, f32)]) -> f32 {
+    fn touch_all<const WAY: usize>(&mut self, stray: Stray, rows: &[(u32, f32)]) -> f32 {
         // Two sums side by side: no block is met twice in one leg, and neither sum waits for the other.
         let mut sums = [0.0_f32; 2];
         let mut pairs = rows.chunks_exact(2);
         for pair in &mut pairs {
-            sums[0] += self.touch::<WAY>(strip, pair[0].0, pair[0].1);
-            sums[1] += self.touch::<WAY>(strip, pair[1].0, pair[1].1);
+            sums[0] += self.touch::<WAY>(stray, pair[0].0, pair[0].1);
+            sums[1] += self.touch::<WAY>(stray, pair[1].0, pair[1].1);
         }
-        let rest = pairs.remainder().iter().map(|&(cell, share)| self.touch::<WAY>(strip, cell, share));
+        let rest = pairs.remainder().iter().map(|&(cell, share)| self.touch::<WAY>(stray, cell, share));
         sums[0] + sums[1] + rest.sum::<f32>()
     }
 
