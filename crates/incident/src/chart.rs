@@ -4,7 +4,7 @@ use crate::screen::Words;
 use measure::Spot;
 use schemars::JsonSchema;
 use serde::Serialize;
-use water::{Bed, Day, Ground, Kind, Shape, Site, Support, Units, band_areas, contours};
+use water::{Bed, Day, FOOT_M, Ground, Kind, Shape, Site, Support, Units, band_areas, contours};
 
 /// The map of a site on a day, in site metres.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -96,6 +96,8 @@ pub struct NamedArea {
 
 /// Depths whose contours are drawn, beside the limits of the site \[m\].
 const DEPTHS_M: [f64; 10] = [0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0];
+/// The same for a site in feet \[ft\].
+const DEPTHS_FT: [f64; 10] = [2.0, 3.0, 5.0, 7.0, 10.0, 13.0, 16.0, 25.0, 33.0, 50.0];
 
 /// The map of a site on a day.
 ///
@@ -109,7 +111,10 @@ const DEPTHS_M: [f64; 10] = [0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0]
 /// `water::contours`, `water::band_areas`
 pub fn chart(site: &Site, ground: &Ground, day: &Day) -> Chart {
     let limits = site.limits;
-    let mut depths = DEPTHS_M.to_vec();
+    let mut depths = match site.units {
+        Units::Metric => DEPTHS_M.to_vec(),
+        Units::Feet => DEPTHS_FT.map(|feet| feet * FOOT_M).to_vec(),
+    };
     depths.push(limits.wade_depth_m);
     depths.push(limits.dive_depth_m);
     depths.sort_by(f64::total_cmp);

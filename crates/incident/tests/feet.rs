@@ -39,6 +39,12 @@ fn beach(units: Units) -> (Site, Day) {
 fn read(units: Units) -> Vec<String> {
     let (site, day) = beach(units);
     let still = chart(&site, &water::Ground::build(&site, day.stage_m).value, &day);
+    // Contours at round lengths of the site's own, beside its two limits.
+    let limits = [site.limits.wade_depth_m, site.limits.dive_depth_m];
+    for contour in still.contours.iter().filter(|contour| !limits.contains(&contour.depth_m)) {
+        let twice = 2.0 * units.length_of(contour.depth_m);
+        assert!((twice - twice.round()).abs() < 1e-9, "{units:?}: {}", contour.depth_m);
+    }
     let mut desk = Desk::on(Water::new(site, day.stage_m), &day, SMALL);
     let mut all = vec![serde_json::to_string(&still.conditions).unwrap()];
     desk.send("a", Report::SwimmerMissing { practice: false });
