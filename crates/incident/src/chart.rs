@@ -4,7 +4,7 @@ use crate::screen::Words;
 use measure::Spot;
 use schemars::JsonSchema;
 use serde::Serialize;
-use water::{Bed, Day, Ground, Kind, Shape, Site, Support, band_areas, contours};
+use water::{Bed, Day, FOOT_M, Ground, Kind, Shape, Site, Support, Units, band_areas, contours};
 
 /// The map of a site on a day, in site metres.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -96,6 +96,8 @@ pub struct NamedArea {
 
 /// Depths whose contours are drawn, beside the limits of the site \[m\].
 const DEPTHS_M: [f64; 10] = [0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0];
+/// The same for a site in feet \[ft\].
+const DEPTHS_FT: [f64; 10] = [2.0, 3.0, 5.0, 7.0, 10.0, 13.0, 16.0, 25.0, 33.0, 50.0];
 
 /// The map of a site on a day.
 ///
@@ -109,7 +111,10 @@ const DEPTHS_M: [f64; 10] = [0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0]
 /// `water::contours`, `water::band_areas`
 pub fn chart(site: &Site, ground: &Ground, day: &Day) -> Chart {
     let limits = site.limits;
-    let mut depths = DEPTHS_M.to_vec();
+    let mut depths = match site.units {
+        Units::Metric => DEPTHS_M.to_vec(),
+        Units::Feet => DEPTHS_FT.map(|feet| feet * FOOT_M).to_vec(),
+    };
     depths.push(limits.wade_depth_m);
     depths.push(limits.dive_depth_m);
     depths.sort_by(f64::total_cmp);
@@ -141,8 +146,8 @@ pub fn chart(site: &Site, ground: &Ground, day: &Day) -> Chart {
             })
             .collect(),
         units: match site.units {
-            water::Units::Metric => "metric".into(),
-            water::Units::Feet => "feet".into(),
+            Units::Metric => "metric".into(),
+            Units::Feet => "feet".into(),
         },
         emergency: site.emergency_number.clone(),
         plan: site.plan_text.clone(),
@@ -156,19 +161,19 @@ pub fn chart(site: &Site, ground: &Ground, day: &Day) -> Chart {
             .map(|f| NamedArea { name: f.name.clone(), rings: rings(&f.shape) })
             .collect(),
         sounded_on: site.sounded_on.clone(),
-        conditions: conditions(day),
+        conditions: conditions(day, site.units),
         water,
     }
 }
 
-/// Today's conditions in three lines.
-pub(crate) fn conditions(day: &Day) -> Words {
+/// Today's conditions in three lines, in the units of the site.
+pub(crate) fn conditions(day: &Day, units: Units) -> Words {
     Words {
         over: day.date.clone(),
         lines: vec![
-            format!("Water {:.1} °C, sight {:.1} m by the disc", day.water_c, day.secchi_m),
+            format!("Water {:.1} °C, sight {} by the disc", day.water_c, units.length(day.secchi_m)),
             format!("Wind {:.0} m/s from {}", day.wind_mps, day.wind_from.word()),
-            format!("Stage {:.2} m", day.stage_m),
+            format!("Stage {:.2} {}", units.length_of(day.stage_m), units.length_unit()),
         ],
         under: String::new(),
     }

@@ -56,6 +56,14 @@ pub struct DayOpened {
     pub ashore: Vec<String>,
     /// Local emergency number.
     pub emergency: String,
+    /// Units of the site, in which people read; metres where a log does not say.
+    #[serde(default, skip_serializing_if = "is_metric")]
+    pub units: water::Units,
+}
+
+/// A log in metres says nothing of units.
+fn is_metric(units: &water::Units) -> bool {
+    *units == water::Units::Metric
 }
 
 /// Somebody who joined, by number.

@@ -96,6 +96,7 @@ pub fn opening(
         areas: of(&|f| matches!(f.shape, Shape::Area(_)) && f.kind != Kind::Water),
         ashore: ashore(site),
         emergency: site.emergency_number.clone(),
+        units: site.units,
         day: bare,
     };
     (Event::DayOpened(Box::new(opened)), notes)

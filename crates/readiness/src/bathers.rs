@@ -48,7 +48,7 @@ impl Zone {
 /// # Source
 /// the site's map
 pub fn zones(setting: &Setting, rope_m: Option<f64>) -> Vec<Zone> {
-    let basin = Basin::new(setting.ground);
+    let basin = Basin::new(setting.ground, setting.site.units);
     let ground = setting.ground;
     let mut all = Vec::new();
     for feature in setting.site.of_kind(Kind::BathingArea) {

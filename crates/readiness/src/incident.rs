@@ -121,7 +121,7 @@ impl Source<'_> {
     /// models B2, B3 drawn forwards (bathers), or the belief itself (model)
     pub fn draw(&self, seed: Seed, number: u64) -> Option<Incident> {
         let own = Seed(seed.stream("incidents").bits(number));
-        let basin = Basin::new(self.setting.ground);
+        let basin = Basin::new(self.setting.ground, self.setting.site.units);
         let told = self.told((&basin, own))?;
         let place = match self.world.truths {
             Truths::Bathers => self.drawn_forwards(&basin, &told, own),
@@ -149,7 +149,7 @@ impl Source<'_> {
         count: u64,
     ) -> Option<(Incident, Vec<(Body, Seed)>)> {
         let incident = self.draw(seed, number)?;
-        let basin = Basin::new(self.setting.ground);
+        let basin = Basin::new(self.setting.ground, self.setting.site.units);
         let told = self.told((&basin, incident.seed))?;
         let likely = Likely::new(self, &basin, told.alarm.missing.height_m);
         let mut sum = 0.0;
@@ -184,7 +184,7 @@ impl Source<'_> {
     /// probability integral transform (textbook)
     pub fn rank_of_truth(&self, seed: Seed, number: u64) -> Option<f64> {
         let incident = self.draw(seed, number)?;
-        let basin = Basin::new(self.setting.ground);
+        let basin = Basin::new(self.setting.ground, self.setting.site.units);
         let told = self.told((&basin, incident.seed))?;
         let likely = Likely::new(self, &basin, told.alarm.missing.height_m);
         let weights = likely.weights(told.kind, &told.alarm.sightings);

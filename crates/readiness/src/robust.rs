@@ -64,7 +64,7 @@ impl Wrong {
 
     /// The cloud of this world.
     fn world(self, setting: &Setting, belief: &Belief, seed: Seed) -> Cloud {
-        let basin = Basin::new(setting.ground);
+        let basin = Basin::new(setting.ground, setting.site.units);
         let mut cloud = Cloud { passes: Default::default(), mass: Vec::new(), ..belief.cloud.clone() };
         let middles = belief.middles();
         let (sin, cos) = measure::fastmath::sin_cos_turns(seed.stream("shift").u01(0));

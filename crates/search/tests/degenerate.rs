@@ -3,9 +3,10 @@
 mod common;
 
 use common::*;
-use measure::{Bearing, Spot};
+use measure::{Bearing, Seed, Spot};
 use search::{
-    Method,
+    Alarm, AlarmKind, Method, Missing, Seen, Sighting, WitnessClass,
+    belief::Belief,
     orders::orders,
     plan::{Plan, Request, Role, check::check, plan},
 };
@@ -216,6 +217,71 @@ fn a_weir_is_kept_off_by_lines_and_on_the_way() {
     let plan = sound(&world);
     assert!(!plan.runs.is_empty());
     assert!(plan.gaps.iter().any(|gap| gap.why.contains("no searcher may enter")), "{:?}", plan.gaps);
+}
+
+#[test]
+fn notes_of_a_site_in_feet_are_in_feet() {
+    let notes = |units| {
+        let mut world = with_ground(8, |s| if s.north < 8.0 { -0.5 } else { 0.9 });
+        world.site.units = units;
+        world.ground.depth_m[60 * 40 + 30] = f64::NAN;
+        world.site.features.push(feature("Weir", Kind::NoGo, Shape::Point(Spot::new(33.0, 27.0))));
+        let land = Spot::new(30.0, 2.0);
+        let ring = [(29.0, 1.0), (31.0, 1.0), (31.0, 3.0), (29.0, 1.0)];
+        let ring = ring.iter().map(|&(east, north)| Spot::new(east, north)).collect();
+        let bearing = |range_m| Seen::Bearing {
+            stood: Spot::new(30.0, 1.0),
+            bearing: Bearing::new(180.0),
+            error_deg: Some(1.0),
+            range_m: Some(range_m),
+            by_mark: true,
+        };
+        let seen = [
+            Seen::Point { spot: land, error_m: Some(5.0), stood: None },
+            Seen::Point { spot: Spot::new(30.0, -900.0), error_m: Some(5.0), stood: None },
+            Seen::Area { name: "Lawn".into(), rings: vec![vec![ring]] },
+            bearing(2.0),
+            bearing(400.0),
+        ];
+        let sighting = |(k, seen): (usize, Seen)| Sighting {
+            by: format!("witness {k}"),
+            class: WitnessClass::Guard,
+            seen,
+            heading: None,
+            from_s: -60.0,
+            to_s: -60.0,
+            went_under: false,
+            talked_with: Vec::new(),
+        };
+        let alarm = Alarm {
+            kind: AlarmKind::SeenGoingUnder,
+            at_s: 50_000.0,
+            missing: Missing { height_m: 1.4, swimmer: Some(true) },
+            sightings: seen.into_iter().enumerate().map(sighting).collect(),
+        };
+        let begun = Belief::start(&world.setting(), &alarm, Seed(3), 2000);
+        let mut all = begun.notes;
+        all.extend(begun.value.widen(&world.setting(), Seed(3)).notes);
+        all.extend(plan(&world.request()).gaps.into_iter().map(|gap| gap.why));
+        all.retain(|note| note.contains(|c: char| c.is_ascii_digit()));
+        all
+    };
+    let metre = |note: &&String| {
+        let words: Vec<&str> = note.split([' ', ';', ',', ':']).collect();
+        words.windows(2).any(|pair| pair[0].parse::<f64>().is_ok() && ["m", "m²"].contains(&pair[1]))
+    };
+    let told =
+        ["any water; not used", "moved", "assumed there", "nearest water", "no searcher may enter", "off"];
+    let (metric, feet) = (notes(water::Units::Metric), notes(water::Units::Feet));
+    assert!(feet.iter().all(|note| !metre(&note)), "{feet:?}");
+    for words in told {
+        let length = |all: &[String], unit: &str| {
+            all.iter().any(|note| note.contains(words) && note.contains(&format!(" {unit}")))
+        };
+        assert!(length(&metric, "m"), "{words}: {metric:?}");
+        assert!(length(&feet, "ft") || length(&feet, "sq ft"), "{words}: {feet:?}");
+    }
+    assert!(metric.iter().filter(metre).count() >= told.len(), "{metric:?}");
 }
 
 // shows: PL-12

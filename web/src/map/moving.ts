@@ -3,6 +3,8 @@ import type { Coordinate } from 'ol/coordinate';
 import Fill from 'ol/style/Fill';
 import Stroke from 'ol/style/Stroke';
 import Style, { type StyleFunction } from 'ol/style/Style';
+import { metres } from '../parts/format';
+import { ui } from '../parts/ui.svelte';
 import type { Palette } from './palette';
 import { upright } from './upright';
 import { drawDisc, drawDots, drawGap, drawLane, drawSeen, drawSelf, haloText, type LaneLook } from './signs';
@@ -77,7 +79,7 @@ export function movingStyle(colours: Palette): StyleFunction {
           context.stroke();
           context.restore();
           drawSeen(pen(context, ratio), at, '');
-          if (moving.error_m !== null) haloText(pen(context, ratio), `± ${Math.round(moving.error_m)} m`, (at[0] ?? 0) + radius + 26 * ratio, at[1] ?? 0, 15, 800, colours.belief);
+          if (moving.error_m !== null) haloText(pen(context, ratio), `± ${metres(Math.round(moving.error_m), ui.inFeet ? 'feet' : 'metres')}`, (at[0] ?? 0) + radius + 26 * ratio, at[1] ?? 0, 15, 800, colours.belief);
         });
       case 'self':
         return drawn(15, (at, ratio, context, perMetre) => drawSelf(pen(context, ratio), at, moving.error_m * perMetre));

@@ -33,6 +33,8 @@ export interface Look {
   self: { spot: Spot; error_m: number } | null;
   /** Depth whose contour is drawn stronger: as deep as lines wade. */
   wade_m: number;
+  /** Depths are written in feet. */
+  feet: boolean;
   /** Lies under everything, if it is to be shown. */
   photo: PhotoLook | null;
   /** Chart only: soundings' contours with their depths, no search. */
@@ -175,11 +177,11 @@ class SiteMap {
   }
 
   private styleStill(look: Look): void {
-    const key = [look.survey, look.photo !== null, look.wade_m, JSON.stringify(this.colours)].join();
+    const key = [look.survey, look.photo !== null, look.wade_m, look.feet, JSON.stringify(this.colours)].join();
     // The still part is styled anew only when something of it changed: not with every word from the desk.
     if (key === this.styled) return;
     this.styled = key;
-    const how = { survey: look.survey, photo: look.photo !== null, wade_m: look.wade_m };
+    const how = { survey: look.survey, photo: look.photo !== null, wade_m: look.wade_m, feet: look.feet };
     this.stillLayer.setStyle(stillStyle(this.colours, how, 'ground'));
     this.namesLayer.setStyle(stillStyle(this.colours, how, 'names'));
   }

@@ -17,6 +17,8 @@ export interface How {
   /** A photo lies under it: the water lets it through. */
   photo: boolean;
   wade_m: number;
+  /** Depths are written in feet. */
+  feet: boolean;
 }
 
 export function stillStyle(colours: Palette, how: How, part: 'ground' | 'names'): StyleFunction {
@@ -31,7 +33,7 @@ export function stillStyle(colours: Palette, how: How, part: 'ground' | 'names')
 /** How much of a photo the colours of the bands leave, so that their edges still read: two digits of hexadecimal. */
 const OVER_PHOTO = '59';
 
-function wholeStyle(colours: Palette, { survey, photo, wade_m }: How): StyleFunction {
+function wholeStyle(colours: Palette, { survey, photo, wade_m, feet }: How): StyleFunction {
   const fill = (color: string) => new Fill({ color: photo ? `${color}${OVER_PHOTO}` : color });
   const halo = new Stroke({ color: colours.halo, width: 4 });
   const at = (kind: string) => ORDER.indexOf(kind);
@@ -47,15 +49,17 @@ function wholeStyle(colours: Palette, { survey, photo, wade_m }: How): StyleFunc
   return (feature, resolution) => {
     const kind = String(feature.get('kind'));
     if (plain[kind]) return plain[kind];
-    if (kind === 'contour') return contour(feature, colours, { survey, wade_m, resolution });
+    if (kind === 'contour') return contour(feature, colours, { survey, wade_m, feet, resolution });
     return thing(feature, colours, halo, resolution, survey);
   };
 }
 
-function contour(feature: FeatureLike, colours: Palette, { survey, wade_m, resolution }: { survey: boolean; wade_m: number; resolution: number }): Style[] {
+function contour(feature: FeatureLike, colours: Palette, { survey, wade_m, feet, resolution }: { survey: boolean; wade_m: number; feet: boolean; resolution: number }): Style[] {
   const depth_m = Number(feature.get('depth_m'));
-  const key = Math.abs(depth_m - wade_m) < 1e-6;
-  const whole = Math.abs(depth_m - Math.round(depth_m)) < 1e-6;
+  // The chart comes to the centimetre.
+  const key = Math.abs(depth_m - wade_m) < 0.006;
+  const depth = feet ? depth_m / 0.3048 : depth_m;
+  const whole = Math.abs(depth - Math.round(depth)) < (feet ? 0.02 : 1e-6);
   const styles = [
     new Style({
       stroke: new Stroke({ color: key ? colours.isoKey : colours.iso, width: key ? 1.8 : 1 }),
@@ -68,7 +72,7 @@ function contour(feature: FeatureLike, colours: Palette, { survey, wade_m, resol
     styles.push(
       new Style({
         text: new Text({
-          text: whole ? String(Math.round(depth_m)) : depth_m.toFixed(1),
+          text: whole ? String(Math.round(depth)) : depth.toFixed(1),
           placement: 'line',
           repeat: 260,
           font: `600 12px ${colours.font}`,

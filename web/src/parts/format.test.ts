@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { bearingText, feet, headed, heightTyped, kept, localDay, metres, percent, span, spokenSpan, typedTime, withFeet } from './format';
+import { bearingText, feet, headed, heightText, heightTyped, kept, lengthSaid, localDay, metres, percent, span, spokenSpan, typedTime, withFeet } from './format';
 
 describe('words for numbers', () => {
   it('spans', () => {
@@ -35,11 +35,15 @@ describe('words for numbers', () => {
   it('lengths, with feet where wanted', () => {
     expect(feet(2.9)).toBe('9½ ft');
     expect(feet(0.15)).toBe('½ ft');
-    expect(metres(2.94, false)).toBe('2.9 m');
-    expect(metres(40, true)).toBe('40 m (131 ft)');
-    expect(withFeet('Depth 2.9 m, 10 m more.', true)).toBe('Depth 2.9 m (9½ ft), 10 m (33 ft) more.');
-    expect(withFeet('0.11 m/s over 60 m² in 5 min', true)).toBe('0.11 m/s over 60 m² in 5 min');
-    expect(withFeet('2.9 m', false)).toBe('2.9 m');
+    expect(metres(2.94, 'metres')).toBe('2.9 m');
+    expect(metres(40, 'both')).toBe('40 m (131 ft)');
+    expect(withFeet('Depth 2.9 m, 10 m more.', 'both')).toBe('Depth 2.9 m (9½ ft), 10 m (33 ft) more.');
+    expect(withFeet('0.11 m/s over 60 m² in 5 min', 'both')).toBe('0.11 m/s over 60 m² in 5 min');
+    expect(withFeet('2.9 m', 'metres')).toBe('2.9 m');
+    expect(metres(40, 'feet')).toBe('131 ft');
+    expect(withFeet('Depth 2.9 m, 10 m more; 0.11 m/s over 60 m².', 'feet')).toBe('Depth 9½ ft, 33 ft more; 0.11 m/s over 646 sq ft.');
+    expect([heightText(1.3, 'metres'), heightText(1.3, 'both'), heightText(1.3, 'feet')]).toEqual(['1.30 m', '1.30 m (4½ ft)', '4 ft 3 in']);
+    expect([lengthSaid('1.2 m'), lengthSaid('10 ft'), lengthSaid('0.3 m/s')]).toEqual([1.2, 3.048, null]);
   });
 
   it('an order: what is first is large, the rest follows in its order', () => {

@@ -81,23 +81,42 @@ export function heightTyped(text: string): number | null {
   return height > 0.8 && height < 2.5 ? Math.round(height * 100) / 100 : null;
 }
 
-/** Metres with one decimal under ten, feet beside them where they are wanted. */
-export function metres(value: number, alsoFeet: boolean): string {
+/** How lengths are read: metres, metres with feet beside them, or feet alone at a site in feet. */
+export type Lengths = 'metres' | 'both' | 'feet';
+
+/** Metres with one decimal under ten, feet beside them or in their place where they are wanted. */
+export function metres(value: number, lengths: Lengths): string {
+  if (lengths === 'feet') return feet(value);
   const text = value < 10 && !Number.isInteger(value) ? value.toFixed(1) : String(Math.round(value));
-  return alsoFeet ? `${text} m (${feet(value)})` : `${text} m`;
+  return lengths === 'both' ? `${text} m (${feet(value)})` : `${text} m`;
 }
 
-/** Puts feet beside every length in a text of the desk. Speeds and areas stay as they are. */
-export function withFeet(text: string, alsoFeet: boolean): string {
-  if (!alsoFeet) return text;
-  return text.replace(/(\d+(?:\.\d+)?) m(?![\w²/(])(?! \()/g, (whole, number: string) => {
-    return `${whole} (${feet(Number(number))})`;
+/** Puts feet beside every length in a text, or in its place. Speeds stay as they are; areas too where metres are read. */
+export function withFeet(text: string, lengths: Lengths): string {
+  if (lengths === 'metres') return text;
+  const told = text.replace(/(\d+(?:\.\d+)?) m(?![\w²/(])(?! \()/g, (whole, number: string) => {
+    return lengths === 'feet' ? feet(Number(number)) : `${whole} (${feet(Number(number))})`;
   });
+  if (lengths === 'both') return told;
+  return told.replace(/(\d+(?:\.\d+)?) m²/g, (_, number: string) => `${Math.round(Number(number) / (0.3048 * 0.3048))} sq ft`);
+}
+
+/** Height of a person: `1.30 m`, `1.30 m (4½ ft)`, `4 ft 3 in`. */
+export function heightText(value: number, lengths: Lengths): string {
+  const inches = Math.round(value / 0.0254);
+  if (lengths === 'feet') return `${Math.floor(inches / 12)} ft ${inches % 12} in`;
+  return lengths === 'both' ? `${value.toFixed(2)} m (${feet(value)})` : `${value.toFixed(2)} m`;
+}
+
+/** Metres of a length as the desk tells it, `1.2 m` or `3.94 ft`; null if it is none. */
+export function lengthSaid(text: string): number | null {
+  const said = /^(\d+(?:\.\d+)?) (m|ft)$/.exec(text);
+  return said ? Number(said[1]) * (said[2] === 'ft' ? 0.3048 : 1) : null;
 }
 
 /** Shorter to read at arm's length, the same when said aloud: lengths by their sign, and a place that ends like the one before it. */
 export function radioShort(text: string): string {
-  return text.replace(/(\d) metres?\b/g, '$1 m').replace(/^From (.+?) of (.+) to (.+) of \2(?=[.,;]|$)/, 'From $1 to $3 of $2');
+  return text.replace(/(\d) metres?\b/g, '$1 m').replace(/(\d) (?:feet|foot)\b/g, '$1 ft').replace(/^From (.+?) of (.+) to (.+) of \2(?=[.,;]|$)/, 'From $1 to $3 of $2');
 }
 
 /** A number and its unit, and the two halves of a direction, stay on one line. */

@@ -1,5 +1,7 @@
 // What this device looks at: the room, an open sheet, the theme. Never part of the incident.
 
+import type { Lengths } from './format';
+
 export type Room = 'alarm' | 'today' | 'water' | 'practice' | 'records';
 
 export type Sheet =
@@ -44,6 +46,8 @@ class Ui {
   barred = $state(false);
   dusk = $state(false);
   feet = $state(false);
+  /** The site is in feet: all that the desk says is, and no metres are read here. */
+  inFeet = $state(false);
   /** The photo under the map is shown here. */
   photo = $state(true);
 
@@ -87,9 +91,15 @@ class Ui {
     write('theme', on ? 'dusk' : 'sun');
   }
 
-  /** Feet as the site has them, where nobody chose at this device. */
+  /** How lengths are read at this device. */
+  get lengths(): Lengths {
+    return this.inFeet ? 'feet' : this.feet ? 'both' : 'metres';
+  }
+
+  /** Feet as the site has them; at a site in metres whoever holds the device may have feet beside them. */
   siteUnits(units: string | undefined): void {
-    if (read('feet') === null) this.feet = units === 'feet';
+    this.inFeet = units === 'feet';
+    this.feet = this.inFeet || read('feet') === 'yes';
   }
 
   setFeet(on: boolean): void {

@@ -21,7 +21,7 @@ use sha2::{Digest, Sha256};
 use std::io::Write;
 use std::sync::Arc;
 use water::door::Photo;
-use water::{Day, Limits, Site};
+use water::{Day, Site, Units};
 
 /// Answer to `GET /api/still`.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -131,7 +131,11 @@ pub async fn still(State(desk): State<Arc<Desk>>, Joined(_): Joined) -> Json<Sti
         corners: picture.photo.corners,
         date: picture.photo.date.clone(),
     });
-    Json(Still { photo, pointing: pointing(), figures: figures(&desk.water.site.limits, &desk.day) })
+    Json(Still {
+        photo,
+        pointing: pointing(desk.water.site.units),
+        figures: figures(&desk.water.site, &desk.day),
+    })
 }
 
 /// `GET /api/photo/{digest}`: to devices that have joined, since it shows the site.
@@ -151,10 +155,10 @@ pub async fn photo(State(desk): State<Arc<Desk>>, Joined(_): Joined, Path(digest
 /// What an explanation names: what it is, its value, its standing.
 type Input = (String, String, String);
 
-/// A default of the register: what it is, its value, its standing.
-fn input(name: &str) -> Input {
+/// A default of the register: what it is, its value in the units of the site, its standing.
+fn input(name: &str, units: Units) -> Input {
     let known = parameter(name);
-    (known.note.clone(), format!("{} {}", known.value, known.unit), known.standing.to_string())
+    (known.note.clone(), units.given(known.value, &known.unit), known.standing.to_string())
 }
 
 /// A card with its number.
@@ -163,18 +167,18 @@ fn figure(name: &str, value: String, words: &str, (inputs, model): (Vec<Input>, 
 }
 
 /// A planning value of the site beside the register's default.
-fn limit(name: &str, value_m: f64, words: &str, default: &str) -> Figure {
+fn limit((name, value_m): (&str, f64), words: &str, default: &str, units: Units) -> Figure {
     let known = parameter(default);
     let whose = if value_m == known.value { "as the register has it" } else { "set by the site" };
     let inputs = vec![
-        ("planning value of this site".into(), format!("{value_m} m"), whose.into()),
+        ("planning value of this site".into(), units.given(value_m, "m"), whose.into()),
         (
             format!("the register: {}", known.note),
-            format!("{} {}", known.value, known.unit),
+            units.given(known.value, &known.unit),
             known.standing.to_string(),
         ),
     ];
-    figure(name, format!("{value_m} m"), words, (inputs, "lines"))
+    figure(name, units.given(value_m, "m"), words, (inputs, "lines"))
 }
 
 /// A reading of the day.
@@ -184,7 +188,8 @@ fn reading(name: &str, value: String, words: &str, model: &str) -> Figure {
 }
 
 /// Numbers of the rooms Water and Today, and those that the cautions count with.
-fn figures(limits: &Limits, day: &Day) -> Vec<Figure> {
+fn figures(site: &Site, day: &Day) -> Vec<Figure> {
+    let (limits, units) = (&site.limits, site.units);
     let counted = [
         "dives_before_rest",
         "dive_time_s",
@@ -204,26 +209,31 @@ fn figures(limits: &Limits, day: &Day) -> Vec<Figure> {
     let stage = "Height of the water against the mark of this site; depths are shifted by it.";
     let from = day.wind_from.word();
     vec![
-        limit("wade_depth", limits.wade_depth_m, wade, "wade_depth_limit_m"),
-        limit("dive_depth", limits.dive_depth_m, dive, "dive_stop_depth_m"),
-        limit("keep_off", limits.keep_off_m, keep_off, "keep_off_m"),
-        figure("cautions", "planning values".into(), cautions, (counted.map(input).to_vec(), "lines")),
+        limit(("wade_depth", limits.wade_depth_m), wade, "wade_depth_limit_m", units),
+        limit(("dive_depth", limits.dive_depth_m), dive, "dive_stop_depth_m", units),
+        limit(("keep_off", limits.keep_off_m), keep_off, "keep_off_m", units),
+        figure(
+            "cautions",
+            "planning values".into(),
+            cautions,
+            (counted.map(|name| input(name, units)).to_vec(), "lines"),
+        ),
         reading("water", format!("{} °C", day.water_c), water, "sinking"),
-        reading("sight", format!("{} m", day.secchi_m), sight, "view"),
+        reading("sight", units.given(day.secchi_m, "m"), sight, "view"),
         reading("wind", format!("{} m/s from {from}", day.wind_mps), wind, "belief"),
-        reading("stage", format!("{} m", day.stage_m), stage, "depth"),
+        reading("stage", units.given(day.stage_m, "m"), stage, "depth"),
     ]
 }
 
 /// Defaults of the register for each way of pointing, as the belief takes them.
-fn pointing() -> Vec<Pointing> {
-    let one = |by: &str, unit: &str, words: &str, names: &[&str]| {
+fn pointing(units: Units) -> Vec<Pointing> {
+    let one = |by: &str, told: &dyn Fn(f64) -> String, words: &str, names: &[&str]| {
         let error = parameter(names[0]).value;
         let figure = Figure {
             name: format!("pointing_{by}"),
-            value: format!("± {error}{unit}"),
+            value: format!("± {}", told(error)),
             words: words.into(),
-            inputs: names.iter().copied().map(input).collect(),
+            inputs: names.iter().map(|name| input(name, units)).collect(),
             model: "sightings".into(),
         };
         Pointing { by: by.into(), error, figure }
@@ -231,14 +241,14 @@ fn pointing() -> Vec<Pointing> {
     vec![
         one(
             "point",
-            " m",
+            &|error| units.given(error, "m"),
             "How far off a place touched on the map may be, one standard error each way; more once it is told \
              from how far the witness saw it.",
             &["tap_sigma_floor_m", "tap_sigma_share"],
         ),
         one(
             "bearing",
-            "°",
+            &|error| format!("{error}°"),
             "How far off a line of sight may be that whoever saw it points out, one standard error either way; \
              less for a guard who stood at the post.",
             &["bearing_sigma_witness_deg", "bearing_sigma_stand_deg", "range_sigma_share"],
@@ -259,9 +269,11 @@ mod tests {
 
     #[test]
     fn a_pointed_out_place_has_the_doubt_of_the_register() {
-        let all = pointing();
+        let all = pointing(Units::Metric);
         assert_eq!(all[0].error, parameter("tap_sigma_floor_m").value);
         assert_eq!(all[1].error, parameter("bearing_sigma_witness_deg").value);
+        assert_eq!(all[0].figure.value, format!("± {} m", all[0].error));
+        assert!(pointing(Units::Feet)[0].figure.value.ends_with(" ft"));
         for one in &all {
             assert!(
                 one.figure

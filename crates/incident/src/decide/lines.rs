@@ -160,12 +160,14 @@ impl Case<'_> {
         let length_m = known.map_or(f64::MAX, |known| known.shown.from.distance(known.shown.to));
         // A pace more or less is no mistake.
         if !metres.is_finite() || metres < 0.0 || metres > (1.25 * length_m + 10.0).min(5000.0) {
+            let units = self.state.units();
             let most = if length_m < 5000.0 {
-                format!("this lane is {length_m:.0} m long")
+                format!("this lane is {} long", units.distance(length_m))
             } else {
                 "too long".into()
             };
-            return refuse("I127", format!("{metres} m cannot be: {most}"), "give the metres from its start");
+            let what = format!("{} cannot be: {most}", units.told(metres));
+            return refuse("I127", what, "give how far from its start");
         }
         Ok(())
     }

@@ -76,8 +76,12 @@ impl Case<'_> {
             };
             let height_m = comer.height_m.unwrap_or_else(|| value("height_guard_m"));
             if !(1.2..=2.3).contains(&height_m) || comer.dive_m.is_some_and(|m| !(0.0..=30.0).contains(&m)) {
-                let what = format!("height {height_m} m or dive depth of {name} cannot be");
-                return refuse("I111", what, "give heights of 1.2 to 2.3 m and dive depths of 0 to 30 m");
+                let units = self.state.units();
+                let what = format!("height {} or dive depth of {name} cannot be", units.height(height_m));
+                let [short, tall] = [1.2, 2.3].map(|metres| units.height(metres));
+                let deepest = units.told(30.0);
+                let remedy = format!("give heights of {short} to {tall} and dive depths of 0 to {deepest}");
+                return refuse("I111", what, remedy);
             }
             if let Some(at) = &comer.at {
                 self.mark(at)?;

@@ -33,8 +33,10 @@ impl Case<'_> {
                     return refuse("I110", format!("there is no missing person {missing}"), remedy);
                 }
                 if let Some(height_m) = height_m.filter(|h| !(0.4..=2.3).contains(h)) {
-                    let what = format!("a height of {height_m} m cannot be");
-                    return refuse("I111", what, "give it in metres, 0.4 to 2.3");
+                    let units = self.state.units();
+                    let what = format!("a height of {} cannot be", units.height(height_m));
+                    let remedy = format!("give {} to {}", units.height(0.4), units.height(2.3));
+                    return refuse("I111", what, remedy);
                 }
                 let words = words.as_deref().map(|words| tidy(words, WORDS_MOST)).filter(|w| !w.is_empty());
                 let event = Event::MissingDescribed {
@@ -55,7 +57,10 @@ impl Case<'_> {
                 self.near(*to)?;
                 let speed_mps = from.distance(*to) / seconds;
                 if !(5.0..=7200.0).contains(seconds) || speed_mps > 5.0 {
-                    let what = format!("{:.0} m in {seconds} s is no float", from.distance(*to));
+                    let what = format!(
+                        "{} in {seconds} s is no float",
+                        self.state.units().distance(from.distance(*to))
+                    );
                     return refuse("I112", what, "give both places and the seconds between, 5 or more");
                 }
                 only(Event::CurrentMeasured { from: *from, to: *to, seconds: *seconds })
@@ -128,7 +133,10 @@ impl Case<'_> {
                 self.near(*spot)?;
                 match error_m {
                     Some(error_m) if !(0.1..=2000.0).contains(error_m) => {
-                        refuse("I116", format!("an error of {error_m} m cannot be"), "give 0.1 to 2000 m")
+                        let units = self.state.units();
+                        let what = format!("an error of {} cannot be", units.told(*error_m));
+                        let remedy = format!("give {} to {}", units.told(0.1), units.told(2000.0));
+                        refuse("I116", what, remedy)
                     }
                     _ => Ok(()),
                 }
@@ -137,7 +145,8 @@ impl Case<'_> {
             Where::Bearing { from, bearing, range_m } => {
                 self.mark(from)?;
                 if !bearing.degrees().is_finite() || range_m.is_some_and(|m| !(0.5..=5000.0).contains(&m)) {
-                    let remedy = "give degrees, and a distance of 0.5 to 5000 m or none";
+                    let [least, most] = [0.5, 5000.0].map(|metres| self.state.units().told(metres));
+                    let remedy = format!("give degrees, and a distance of {least} to {most} or none");
                     return refuse("I116", "this direction or distance cannot be", remedy);
                 }
                 Ok(())

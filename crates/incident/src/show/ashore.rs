@@ -2,10 +2,12 @@
 
 use super::View;
 use super::clock::clock;
+use crate::event::DayOpened;
 use crate::report::Where;
 use crate::screen::{AshorePlace, MissingWords, SightingWords};
 use crate::state::SightingSoFar;
 use search::WitnessClass;
+use water::Units;
 
 impl View<'_> {
     /// Places ashore and when they were looked at; those told besides come last.
@@ -38,7 +40,7 @@ impl View<'_> {
                 .missing(incident.number, number)
                 .map_or_else(|| format!("missing person {number}"), String::from);
             if let Some(height_m) = so_far.height_m {
-                words.push_str(&format!(", {height_m:.2} m"));
+                words.push_str(&format!(", {}", incident.day.units.height(height_m)));
             }
             match so_far.swimmer {
                 Some(true) => words.push_str(", swims"),
@@ -53,10 +55,9 @@ impl View<'_> {
     /// Sightings so far, with what is still to be asked.
     pub(crate) fn sightings(&self) -> Vec<SightingWords> {
         let Some(incident) = self.incident() else { return Vec::new() };
-        let offset_s = incident.day.utc_offset_s;
         let all = incident.sightings.iter().map(|(&number, so_far)| SightingWords {
             number,
-            words: sighting_words(so_far, offset_s, self.near(number)),
+            words: sighting_words(so_far, &incident.day, self.near(number)),
             ask: ask(so_far),
         });
         all.collect()
@@ -69,11 +70,12 @@ impl View<'_> {
 }
 
 /// Where, when, by whom.
-fn sighting_words(so_far: &SightingSoFar, offset_s: i32, near: Option<&str>) -> String {
+fn sighting_words(so_far: &SightingSoFar, day: &DayOpened, near: Option<&str>) -> String {
+    let offset_s = day.utc_offset_s;
     let place = match (&so_far.place, near) {
         (None, _) => "place not told".to_string(),
         (Some(Where::Point { .. }), Some(near)) => near.to_string(),
-        (Some(place), _) => place_words(place),
+        (Some(place), _) => place_words(place, day.units),
     };
     let time = match so_far.between_ms {
         None => "time not told".to_string(),
@@ -91,18 +93,18 @@ fn sighting_words(so_far: &SightingSoFar, offset_s: i32, near: Option<&str>) -> 
     format!("{place}, {time}{class}{stood}{under}")
 }
 
-pub(crate) fn place_words(place: &Where) -> String {
+pub(crate) fn place_words(place: &Where, units: Units) -> String {
     match place {
         Where::Point { spot, .. } => {
             let way = |m: f64, ahead: &str, back: &str| {
-                format!("{:.0} m {}", m.abs(), if m < 0.0 { back } else { ahead })
+                format!("{} {}", units.distance(m.abs()), if m < 0.0 { back } else { ahead })
             };
             let (east, north) = (way(spot.east, "east", "west"), way(spot.north, "north", "south"));
             format!("on the map {east} and {north} of its origin")
         }
         Where::Mark { name } => format!("at {name}"),
         Where::Bearing { from, bearing, range_m } => {
-            let far = range_m.map(|m| format!(", {m:.0} m")).unwrap_or_default();
+            let far = range_m.map(|m| format!(", {}", units.distance(m))).unwrap_or_default();
             format!("from {from}, bearing {bearing}{far}")
         }
         Where::Area { name } => format!("somewhere in {name}"),

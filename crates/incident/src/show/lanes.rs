@@ -86,7 +86,9 @@ impl View<'_> {
             _ => {
                 let done_m = known.map_or(0.0, |known| known.metres).max(self.done_m(card)).min(length_m);
                 let tens = |m: f64| (m / 10.0).ceil() as u32;
-                ((done_m / 10.0).floor() as u32, tens(length_m), format!("{done_m:.0}/{length_m:.0} m"))
+                let units = self.state.units();
+                let words = format!("{:.0}/{}", units.length_of(done_m), units.distance(length_m));
+                ((done_m / 10.0).floor() as u32, tens(length_m), words)
             }
         }
     }

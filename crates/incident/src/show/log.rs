@@ -3,10 +3,11 @@
 use super::View;
 use super::ashore::place_words;
 use super::clock::clock;
-use crate::event::{Entry, Event};
+use crate::event::{DayOpened, Entry, Event};
 use crate::names::{Names, mark};
 use crate::report::{CareStep, Person, Role, WhyLeft, WhyOut};
 use crate::screen::LogLine;
+use water::Units;
 
 /// Entries on a screen.
 const LINES: usize = 40;
@@ -17,19 +18,24 @@ impl View<'_> {
     /// The last entries, newest first.
     pub(crate) fn log(&self) -> Vec<LogLine> {
         let Some(incident) = self.incident() else { return Vec::new() };
-        let offset_s = incident.day.utc_offset_s;
-        incident.entries.iter().rev().take(LINES).map(|entry| log_line(entry, self.names, offset_s)).collect()
+        incident
+            .entries
+            .iter()
+            .rev()
+            .take(LINES)
+            .map(|entry| log_line(entry, self.names, &incident.day))
+            .collect()
     }
 }
 
-/// One entry as a line.
-pub(crate) fn log_line(entry: &Entry, names: &Names, offset_s: i32) -> LogLine {
+/// One entry as a line, in the time and the units of its day.
+pub(crate) fn log_line(entry: &Entry, names: &Names, day: &DayOpened) -> LogLine {
     let late = entry.recorded_at_ms - entry.happened_at_ms > LATE_MS;
     LogLine {
         seq: entry.seq,
         happened_ms: entry.happened_at_ms,
         recorded_ms: late.then_some(entry.recorded_at_ms),
-        words: names.say(&words(&entry.event, offset_s)),
+        words: names.say(&words(&entry.event, day)),
     }
 }
 
@@ -38,7 +44,7 @@ fn all(people: &[Person]) -> String {
 }
 
 /// What happened, marks in the place of names. No headcount says how many: the next count must not be read off it.
-fn words(event: &Event, offset_s: i32) -> String {
+fn words(event: &Event, on: &DayOpened) -> String {
     match event {
         Event::DayOpened(day) => format!("day opened: {}", day.day.date),
         Event::CardsMade(cards) => match cards.squares {
@@ -48,7 +54,7 @@ fn words(event: &Event, offset_s: i32) -> String {
         Event::SwimmerReportedMissing { practice: true } => "PRACTICE: swimmer missing".into(),
         Event::SwimmerReportedMissing { .. } => "swimmer missing".into(),
         Event::SightingGiven { .. } | Event::AlarmKindTold { .. } | Event::MissingDescribed { .. } => {
-            told(event, offset_s)
+            told(event, on)
         }
         Event::OrdersShown { orders, withdrawn, .. } => {
             let list = |numbers: Vec<String>| numbers.join(", ");
@@ -74,8 +80,8 @@ fn words(event: &Event, offset_s: i32) -> String {
         }
         Event::PeopleLeft { people, why } => format!("dropped out, {}: {}", why_left(*why), all(people)),
         Event::CurrentMeasured { from, to, seconds } => {
-            let metres = from.distance(*to);
-            format!("current timed: {metres:.0} m in {seconds:.0} s, toward {}", from.bearing_to(*to).word())
+            let far = on.units.distance(from.distance(*to));
+            format!("current timed: {far} in {seconds:.0} s, toward {}", from.bearing_to(*to).word())
         }
         Event::RoleTaken { role, person } => {
             let who = person.map_or("a device".to_string(), mark);
@@ -88,14 +94,15 @@ fn words(event: &Event, offset_s: i32) -> String {
             let name = fields.get("event").and_then(|name| name.as_str()).unwrap_or("without a name");
             format!("an entry of a later program: {}", name.chars().take(40).collect::<String>())
         }
-        _ => line_or_turn(event),
+        _ => line_or_turn(event, on.units),
     }
 }
 
-fn told(event: &Event, offset_s: i32) -> String {
+fn told(event: &Event, on: &DayOpened) -> String {
+    let offset_s = on.utc_offset_s;
     match event {
         Event::SightingGiven { number, place, between_ms, went_under, stood, .. } => {
-            let place = place.as_ref().map(place_words);
+            let place = place.as_ref().map(|place| place_words(place, on.units));
             let time = between_ms.map(|[from, to]| match to - from {
                 0..1000 => clock(to, offset_s),
                 _ => format!("{} to {}", clock(from, offset_s), clock(to, offset_s)),
@@ -108,14 +115,14 @@ fn told(event: &Event, offset_s: i32) -> String {
         }
         Event::AlarmKindTold { kind } => format!("kind of alarm: {}", kind_words(*kind)),
         Event::MissingDescribed { missing, height_m, .. } => {
-            let height = height_m.map(|m| format!(", {m:.2} m")).unwrap_or_default();
+            let height = height_m.map(|m| format!(", {}", on.units.height(m))).unwrap_or_default();
             format!("missing person {missing} described{height}")
         }
         _ => String::new(),
     }
 }
 
-fn line_or_turn(event: &Event) -> String {
+fn line_or_turn(event: &Event, units: Units) -> String {
     match event {
         Event::OrderGiven { order } => format!("order {order} said"),
         Event::OrderPutOff { order } => format!("order {order} put off"),
@@ -126,10 +133,10 @@ fn line_or_turn(event: &Event) -> String {
         }
         Event::HeadcountTaken { order, .. } => format!("order {order}: counted, not all up"),
         Event::CountCameShort { order, .. } => format!("order {order}: COUNT SHORT, searcher missing"),
-        Event::MetresWalked { order, metres } => format!("order {order}: {metres:.0} m walked"),
+        Event::MetresWalked { order, metres } => format!("order {order}: {} walked", units.distance(*metres)),
         Event::LaneWalked { order } => format!("order {order}: lane walked, nobody found on it"),
         Event::LaneStoppedShort { order, metres: Some(m) } => {
-            format!("order {order}: ended early after {m:.0} m")
+            format!("order {order}: ended early after {}", units.distance(*m))
         }
         Event::LaneStoppedShort { order, .. } => format!("order {order}: ended early"),
         Event::ContactChecked { order, note } => {

@@ -42,12 +42,12 @@ pub(crate) fn sheet(
         ashore: view.sheet_ashore(),
         next: view.say().iter().map(|say| say.brief.clone()).collect(),
         found_by: thought.map(|t| t.found_by.clone()).unwrap_or_default(),
-        conditions: day.map_or_else(Words::default, |day| conditions(&day.day)),
+        conditions: day.map_or_else(Words::default, |day| conditions(&day.day, day.units)),
         people: view.people(),
         command: view.command(),
         services: view.services(),
         log: incident
-            .map(|i| i.entries.iter().map(|e| log_line(e, names, i.day.utc_offset_s)).collect())
+            .map(|i| i.entries.iter().map(|e| log_line(e, names, &i.day)).collect())
             .unwrap_or_default(),
         seq: state.seq,
         head_code,

@@ -102,6 +102,12 @@ impl State {
         self.incident.as_ref().filter(|incident| incident.phase != Phase::Ended)
     }
 
+    /// Units in which people read: those of the incident's site, or of the day's.
+    pub fn units(&self) -> water::Units {
+        let day = self.incident.as_ref().map(|incident| &incident.day).or(self.day.as_ref());
+        day.map_or_else(water::Units::default, |day| day.units)
+    }
+
     /// Who a device is: the role it took; else in charge as long as no device took that; else recorder.
     pub fn sender(&self, device: &str) -> Sender {
         let (role, person) = self.devices.get(device).copied().unwrap_or_else(|| {

@@ -6,19 +6,26 @@ use crate::screen::Figure;
 use measure::parameters::parameter;
 use search::belief::Belief;
 use search::course::Course;
+use water::Units;
 
-/// An input out of the register.
-fn input(name: &str) -> (String, String, String) {
+/// An input out of the register, lengths in the units of the site.
+fn input(name: &str, units: Units) -> (String, String, String) {
     let known = parameter(name);
-    (name.to_string(), format!("{} {}", known.value, known.unit), known.standing.to_string())
+    (name.to_string(), units.given(known.value, &known.unit), known.standing.to_string())
 }
 
-fn figure(name: &str, value: String, words: String, inputs: &[&str], model: &str) -> Figure {
+fn figure(
+    units: Units,
+    (name, value): (&str, String),
+    words: String,
+    inputs: &[&str],
+    model: &str,
+) -> Figure {
     Figure {
         name: name.into(),
         value,
         words,
-        inputs: inputs.iter().map(|name| input(name)).collect(),
+        inputs: inputs.iter().map(|name| input(name, units)).collect(),
         model: model.into(),
     }
 }
@@ -32,6 +39,10 @@ fn percent(share: f64) -> String {
 /// Figures of a belief and, once there are orders, of the plan.
 pub(super) fn figures(followed: &Followed, belief: &Belief, left: Left) -> Vec<Figure> {
     let masses = &belief.masses;
+    let units = followed.incident.day.units;
+    let figure = |name: &str, value: String, words: String, inputs: &[&str], model: &str| {
+        figure(units, (name, value), words, inputs, model)
+    };
     let mut all = vec![
         figure(
             "bottom",
@@ -68,13 +79,16 @@ pub(super) fn figures(followed: &Followed, belief: &Belief, left: Left) -> Vec<F
         ),
     ];
     if let Some(course) = &followed.course {
-        all.extend(of_plan(course, left));
+        all.extend(of_plan(course, left, units));
     }
     all
 }
 
-fn of_plan(course: &Course, left: Left) -> Vec<Figure> {
+fn of_plan(course: &Course, left: Left, units: Units) -> Vec<Figure> {
     let plan = &course.plan;
+    let figure = |name: &str, value: String, words: String, inputs: &[&str], model: &str| {
+        figure(units, (name, value), words, inputs, model)
+    };
     let mut all = Vec::new();
     for &(after_s, chance) in &plan.found_by {
         let minutes = after_s / 60.0;

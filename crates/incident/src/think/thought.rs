@@ -266,7 +266,7 @@ fn way_out(water: &Water, from: Spot) -> String {
         .map(|f| (f.name.as_str(), f.shape.middle().distance(from)))
         .min_by(|a, b| a.1.total_cmp(&b.1));
     match near {
-        Some((name, far_m)) => format!("{name}, {}", words::length(site.units, far_m)),
+        Some((name, far_m)) => format!("{name}, {}", site.units.distance(far_m)),
         None => "the nearest shore that carries two".into(),
     }
 }

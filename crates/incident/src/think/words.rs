@@ -12,25 +12,9 @@ use search::zero::Stands;
 use search::{Method, Stretch};
 use water::{Day, Units};
 
-/// Metres in a foot.
-const FOOT_M: f64 = 0.3048;
-
-/// `14 m` or `46 ft`.
-pub(crate) fn length(units: Units, metres: f64) -> String {
-    match units {
-        Units::Metric => format!("{metres:.0} m"),
-        Units::Feet => format!("{:.0} ft", metres / FOOT_M),
-    }
-}
-
-/// A depth: one decimal below ten metres.
-pub(crate) fn depth(units: Units, metres: f64) -> String {
-    match units {
-        _ if !metres.is_finite() => "not sounded".into(),
-        Units::Metric if metres < 10.0 => format!("{metres:.1} m"),
-        Units::Metric => format!("{metres:.0} m"),
-        Units::Feet => format!("{:.0} ft", metres / FOOT_M),
-    }
+/// A depth, if it is known.
+fn depth(units: Units, metres: f64) -> String {
+    if metres.is_finite() { units.length(metres) } else { "not sounded".into() }
 }
 
 /// Where the belief is, in one sentence.
@@ -55,9 +39,9 @@ pub(super) fn sentence(belief: &Belief, water: &Water) -> String {
     let units = water.site.units;
     format!(
         "If on the bottom: half of the possible places lie within {} of a point {}, most within {}.",
-        length(units, half_m.max(1.0)),
+        units.distance(half_m.max(1.0)),
         at(&place),
-        length(units, most_m.max(1.0)),
+        units.distance(most_m.max(1.0)),
     )
 }
 
@@ -144,9 +128,9 @@ pub(super) fn span(run: &Run, water: &Water) -> String {
     };
     let length_m = run.from.distance(run.to);
     if length_m > 0.0 {
-        format!("{} to {}, {}", short(run.from), short(run.to), length(units, length_m))
+        format!("{} to {}, {}", short(run.from), short(run.to), units.distance(length_m))
     } else {
-        format!("round {}, {}", short(run.from), length(units, 0.5 * run.width_m))
+        format!("round {}, {}", short(run.from), units.distance(0.5 * run.width_m))
     }
 }
 
@@ -216,5 +200,5 @@ fn left_to_walk(run: &Run, here: usize, units: Units) -> String {
         Stretch::Disc { .. } => sum,
     });
     let seconds = left.clone().fold(0.0, |sum, leg| sum + (leg.sweep.to_s - leg.sweep.from_s).max(0.0));
-    format!("{}, about {:.0} min at this pace", length(units, metres), (seconds / 60.0).ceil())
+    format!("{}, about {:.0} min at this pace", units.distance(metres), (seconds / 60.0).ceil())
 }

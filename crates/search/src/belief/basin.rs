@@ -2,7 +2,7 @@
 
 use super::sink::{LANES, Row};
 use measure::{Spot, fastmath, parameters::value};
-use water::{Bed, Cover, Grid, Ground};
+use water::{Bed, Cover, Grid, Ground, Units};
 
 /// What sinking needs to know of the bottom. Kernels are generic over it; the yardsticks bring their own.
 pub trait Bottom: Sync {
@@ -118,6 +118,8 @@ pub struct Basin {
     bed: Vec<Bed>,
     /// Cells that hold water, in order.
     pub cells: Vec<u32>,
+    /// Units of the site, in which notes say lengths.
+    pub units: Units,
     /// What had to be assumed.
     pub notes: Vec<String>,
 }
@@ -126,14 +128,14 @@ impl Basin {
     /// The water of `ground`: wet where it is not land and deeper than nothing, or where nobody knows the depth.
     ///
     /// # Inputs
-    /// - `ground`: the bottom at today's stage
+    /// - `ground`: the bottom at today's stage · `units`: of the site, for what the notes say
     ///
     /// # Gives
     /// Unknown depths are taken as the median known depth of the water, or `unknown_depth_m`, and noted.
     ///
     /// # Source
     /// assumed (for unknown depths)
-    pub fn new(ground: &Ground) -> Self {
+    pub fn new(ground: &Ground, units: Units) -> Self {
         let grid = ground.grid;
         let mut known: Vec<f64> =
             (0..grid.len()).filter(|&cell| ground.is_water(cell)).map(|cell| ground.depth_m[cell]).collect();
@@ -163,12 +165,22 @@ impl Basin {
         let mut notes = Vec::new();
         if unknown > 0 {
             notes.push(format!(
-                "depth unknown on {:.0} m² of the water; {median:.1} m is assumed there",
-                unknown as f64 * grid.cell_area_m2()
+                "depth unknown on {:.0} {} of the water; {} is assumed there",
+                units.area_of(unknown as f64 * grid.cell_area_m2()),
+                units.area_unit(),
+                units.length(median)
             ));
         }
         let cells = (0..grid.len() as u32).filter(|&cell| wet[cell as usize]).collect();
-        Basin { grid, depth: DepthGrid::new(&grid, &depth), wet, bed: ground.bed.clone(), cells, notes }
+        Basin {
+            grid,
+            depth: DepthGrid::new(&grid, &depth),
+            wet,
+            bed: ground.bed.clone(),
+            cells,
+            units,
+            notes,
+        }
     }
 
     /// Area of the water \[m²\].

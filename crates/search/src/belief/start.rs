@@ -46,7 +46,7 @@ impl Belief {
         (seed, particles): (Seed, usize),
     ) -> Noted<Belief> {
         let (setting, _) = water;
-        let basin = Basin::new(setting.ground);
+        let basin = Basin::new(setting.ground, setting.site.units);
         let mut notes = basin.notes.clone();
         let mut masses = first_masses(alarm.kind, setting.site.salinity);
         if basin.cells.is_empty() {

@@ -21,7 +21,7 @@ impl Belief {
     /// # Source
     /// assumed (`broad_share`, from trials on an invented water)
     pub fn broad(&self, setting: &Setting, seed: Seed) -> Belief {
-        let basin = Basin::new(setting.ground);
+        let basin = Basin::new(setting.ground, setting.site.units);
         let means = self.means_by_source();
         let (stream, share) = (seed.stream("broad"), value("broad_share"));
         let mut cloud = self.bare_cloud();
@@ -56,7 +56,7 @@ impl Belief {
     /// # Source
     /// assumed
     pub fn widen(&self, setting: &Setting, seed: Seed) -> Noted<Belief> {
-        let basin = Basin::new(setting.ground);
+        let basin = Basin::new(setting.ground, setting.site.units);
         let mut cloud = self.bare_cloud();
         if cloud.is_empty() {
             return Noted {
@@ -107,8 +107,8 @@ impl Belief {
         let (new_mean, _) = wide.spread();
         let step = new_mean - mean;
         let notes = vec![format!(
-            "widened down-current, to the other depth band and over all the water; the middle moved {:.0} m {}",
-            step.length(),
+            "widened down-current, to the other depth band and over all the water; the middle moved {} {}",
+            setting.site.units.distance(step.length()),
             step.bearing().word()
         )];
         Noted { value: wide, notes }

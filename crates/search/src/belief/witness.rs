@@ -244,16 +244,18 @@ impl Sight<'_> {
         match basin.nearest(place) {
             Some(wet) if wet.distance(place) > value("sighting_far_m").max(3.0 * widest_m) => {
                 notes.push(format!(
-                    "{by}: bearing {bearing} and distance {stated_m:.0} m end {:.0} m from any water; the distance is not used",
-                    wet.distance(place)
+                    "{by}: bearing {bearing} and distance {} end {} from any water; the distance is not used",
+                    basin.units.distance(stated_m),
+                    basin.units.distance(wet.distance(place))
                 ));
                 self.anywhere_along(basin, notes)
             }
             // Beyond three standard errors no draw would find water.
             Some(wet) if wet.distance(place) > 3.0 * widest_m => {
                 notes.push(format!(
-                    "{by}: bearing {bearing} and distance {stated_m:.0} m end on land; moved {:.0} m to the nearest water",
-                    wet.distance(place)
+                    "{by}: bearing {bearing} and distance {} end on land; moved {} to the nearest water",
+                    basin.units.distance(stated_m),
+                    basin.units.distance(wet.distance(place))
                 ));
                 Some(Testimony::Round { spot: wet, sigma_m: widest_m })
             }
@@ -296,8 +298,8 @@ fn in_area(
         return None;
     };
     notes.push(format!(
-        "{by}: {name} holds no water of a whole cell; taken as the nearest water, {:.0} m off",
-        wet.distance(middle)
+        "{by}: {name} holds no water of a whole cell; taken as the nearest water, {} off",
+        basin.units.distance(wet.distance(middle))
     ));
     Some(Testimony::Round { spot: wet, sigma_m: value("tap_sigma_floor_m") })
 }
@@ -310,12 +312,13 @@ fn usable((spot, doubt_m): (Spot, f64), by: &str, basin: &Basin, notes: &mut Vec
     }
     let wet = basin.nearest(spot)?;
     let off = wet.distance(spot);
+    let told = basin.units.distance(off);
     if off > value("sighting_far_m").max(3.0 * doubt_m) {
-        notes.push(format!("{by}: the place lies {off:.0} m from any water; not used: ask again where"));
+        notes.push(format!("{by}: the place lies {told} from any water; not used: ask again where"));
         return None;
     }
     if off > 0.0 {
-        notes.push(format!("{by}: the place is not in the water; moved {off:.0} m to the nearest water"));
+        notes.push(format!("{by}: the place is not in the water; moved {told} to the nearest water"));
     }
     Some(wet)
 }

@@ -41,7 +41,10 @@ pub fn cautions(plan: &Plan, setting: &Setting) -> Vec<String> {
         .map(|l| l.depth_m);
     let deepest_m = deepest.fold(0.0, f64::max);
     if deepest_m >= value("dive_warn_depth_m") {
-        all.push(format!("Dives to {}: at the limit, only who is fit for it.", depth(deepest_m, setting)));
+        all.push(format!(
+            "Dives to {}: at the limit, only who is fit for it.",
+            setting.site.units.length(deepest_m)
+        ));
     }
     if plan.teams.iter().any(|t| t.method == Method::Wade) {
         all.push("Wading: nobody deeper than their own chest, the short inshore; a drop underfoot: step back, call it.".into());
@@ -49,7 +52,7 @@ pub fn cautions(plan: &Plan, setting: &Setting) -> Vec<String> {
     if setting.ground.keep_off.iter().any(|k| *k) || setting.site.of_kind(Kind::DropOff).next().is_some() {
         all.push(format!(
             "Drop-off or no-go ground: wading lines keep {} off.",
-            depth(setting.site.limits.keep_off_m, setting)
+            setting.site.units.length(setting.site.limits.keep_off_m)
         ));
     }
     if unsounded(plan, setting) {
@@ -60,13 +63,6 @@ pub fn cautions(plan: &Plan, setting: &Setting) -> Vec<String> {
     }
     all.push("The local emergency action plan, local codes, medical direction and the officer in charge come first; this is a planning aid.".into());
     all
-}
-
-fn depth(metres: f64, setting: &Setting) -> String {
-    match setting.site.units {
-        water::Units::Metric => format!("{metres:.1} m"),
-        water::Units::Feet => format!("{:.0} ft", metres / 0.3048),
-    }
 }
 
 fn current(plan: &Plan, setting: &Setting) -> Vec<String> {

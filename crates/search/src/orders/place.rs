@@ -2,7 +2,7 @@
 
 use crate::Setting;
 use measure::{Bearing, Spot};
-use water::{Site, Units};
+use water::{FOOT_M, Site, Units};
 
 /// So near a mark, the mark itself is the place \[m\].
 const AT_M: f64 = 3.0;
@@ -12,8 +12,6 @@ const AHEAD_DEG: f64 = 15.0;
 const LAND_TIMES: f64 = 1.5;
 /// So near the water a mark stands beside it \[m\].
 const BESIDE_M: f64 = 6.0;
-/// Metres in a foot.
-const FOOT_M: f64 = 0.3048;
 
 /// The marks of a site, and the marker of this search.
 pub(super) struct Places<'a> {

@@ -146,10 +146,9 @@ impl<'a> Reasons<'a> {
             );
         }
         if footing.no_go.get(cell) == Some(&true) {
-            return format!(
-                "within {:.0} m of ground no searcher may enter",
-                self.problem.setting().site.limits.keep_off_m
-            );
+            let site = self.problem.setting().site;
+            let keep_off = site.units.distance(site.limits.keep_off_m);
+            return format!("within {keep_off} of ground no searcher may enter");
         }
         if self.nobody {
             return "nobody who is here can be sent in".into();

@@ -21,9 +21,9 @@ export function figureOf(name: string, screen: Screen | null, still: Still | nul
     if (!lane) return null;
     const long_m = Math.hypot(lane.to.east - lane.from.east, lane.to.north - lane.from.north);
     return card(name, percent(lane.holds), `${lane.words}. It holds so much of the belief now: the chance that they lie inside it, by what was told and searched.`, 'belief', [
-      ['length', metres(long_m, false), 'planned'],
-      ['width', metres(lane.width_m, false), 'planned'],
-      ['searched', metres(lane.done_m, false), 'as reported'],
+      ['length', metres(long_m, 'metres'), 'planned'],
+      ['width', metres(lane.width_m, 'metres'), 'planned'],
+      ['searched', metres(lane.done_m, 'metres'), 'as reported'],
     ]);
   }
   if (kind === 'line') {
@@ -46,7 +46,7 @@ export function figureOf(name: string, screen: Screen | null, still: Still | nul
     if (!seen) return null;
     const told = screen.sightings.find((one) => one.number === number)?.words ?? '';
     const inputs = still?.pointing.find((one) => one.by === 'point')?.figure.inputs ?? [];
-    return card(name, `± ${metres(seen.error_m, false)}`, `Last seen point ${number}${told ? `: ${told}` : ''}. How far off it may be, one standard error each way.`, 'sightings', inputs);
+    return card(name, `± ${metres(seen.error_m, 'metres')}`, `Last seen point ${number}${told ? `: ${told}` : ''}. How far off it may be, one standard error each way.`, 'sightings', inputs);
   }
   if (kind === 'current' && map.current) {
     return card(name, `${map.current[1].toFixed(2)} m/s`, `Current at the last seen point, towards ${bearingText(map.current[0])}: by the floats that were timed.`, 'current', [['float runs of the day, and those timed since', 'by their time and distance', 'measured here']]);

@@ -4,6 +4,7 @@ use super::drawing::{Dash, Drawing, clipped};
 use incident::Chart;
 use incident::screen::{Lane, LaneState, MapNow};
 use measure::Spot;
+use water::{FOOT_M, Units};
 
 /// Width and height of the map on the sheet \[mm\].
 pub const SIZE: (f64, f64) = (180.0, 84.0);
@@ -14,6 +15,8 @@ const LEAST_M: f64 = 50.0;
 /// Most dots of the belief: more are a smear on paper.
 const DOTS_MOST: usize = 500;
 
+/// Room for the scale bar beside the north arrow \[mm\].
+const BAR_MOST_MM: f64 = 31.0;
 /// Most planned lanes: whoever takes over makes a plan of their own, and more lie on one another.
 const PLANNED_MOST: usize = 5;
 
@@ -119,7 +122,8 @@ pub fn map(chart: &Chart, now: &MapNow, size: (f64, f64)) -> Drawing {
     for seen in &now.seen {
         last_seen(&mut drawing, view.at(seen.spot));
     }
-    furniture(&mut drawing, &view);
+    let units = if chart.units == "feet" { Units::Feet } else { Units::Metric };
+    furniture(&mut drawing, &view, units);
     drawing
 }
 
@@ -207,21 +211,30 @@ fn last_seen(drawing: &mut Drawing, [x, y]: [f64; 2]) {
     }
 }
 
+/// A round length for the scale: in metres, and as it is read.
+fn scale(mm_per_m: f64, units: Units) -> (f64, String) {
+    let length_m = match units {
+        Units::Metric if mm_per_m * 10.0 > 40.0 => 5.0,
+        Units::Metric if mm_per_m * 10.0 > 8.0 => 10.0,
+        Units::Metric => 50.0,
+        Units::Feet => {
+            let mm_per_ft = mm_per_m * FOOT_M;
+            let fits = |feet: &f64| feet * mm_per_ft <= BAR_MOST_MM;
+            FOOT_M * [500.0, 200.0, 100.0, 50.0, 20.0].into_iter().find(fits).unwrap_or(10.0)
+        }
+    };
+    (length_m, units.distance(length_m))
+}
+
 /// Frame, scale and north.
-fn furniture(drawing: &mut Drawing, view: &View) {
+fn furniture(drawing: &mut Drawing, view: &View, units: Units) {
     let (w, h) = view.size;
     drawing.ring(vec![[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]], 0.4, Dash::Solid);
-    let bar_m = if view.mm_per_m * 10.0 > 40.0 {
-        5.0
-    } else if view.mm_per_m * 10.0 > 8.0 {
-        10.0
-    } else {
-        50.0
-    };
+    let (bar_m, length) = scale(view.mm_per_m, units);
     let (x, y) = (5.0, 6.0);
     drawing.area(vec![[2.0, 1.5], [48.0, 1.5], [48.0, 9.0], [2.0, 9.0]], true);
     drawing.line(vec![[x, y], [x + bar_m * view.mm_per_m, y]], 0.5, Dash::Solid);
-    drawing.words([x, y - 1.2], (2.7, true), format!("{bar_m:.0} m"));
+    drawing.words([x, y - 1.2], (2.7, true), length);
     let north = [view.right.north, -view.up.north];
     let foot = [40.0 - 3.0 * north[0], 5.2 - 3.0 * north[1]];
     let head = [40.0 + 3.0 * north[0], 5.2 + 3.0 * north[1]];
@@ -232,4 +245,23 @@ fn furniture(drawing: &mut Drawing, view: &View) {
         drawing.line(vec![head, [head[0] + 1.6 * barb[0], head[1] + 1.6 * barb[1]]], 0.5, Dash::Solid);
     }
     drawing.words([44.0, 6.2], (2.7, true), "N");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_scale_is_a_round_number_of_feet_that_fits_beside_the_arrow() {
+        let widest = SIZE.0 / LEAST_M;
+        for tenth in 1..=36 {
+            let mm_per_m = 0.1 * f64::from(tenth);
+            let (length_m, words) = scale(mm_per_m, Units::Feet);
+            let feet: f64 = words.strip_suffix(" ft").and_then(|n| n.parse().ok()).expect("feet");
+            assert!((feet * FOOT_M - length_m).abs() < 1e-9 && feet % 10.0 == 0.0, "{words}");
+            assert!(length_m * mm_per_m <= BAR_MOST_MM && length_m * mm_per_m > 8.0, "{words} at {mm_per_m}");
+        }
+        assert_eq!(scale(widest, Units::Metric).1, "10 m");
+        assert_eq!(scale(0.5, Units::Metric), (50.0, "50 m".into()));
+    }
 }
