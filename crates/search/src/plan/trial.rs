@@ -369,12 +369,12 @@ impl<'a> Trial<'a> {
         let apart = self.problem.rules.apart_m;
         let meanwhile = |a: &Timed, from_s: f64, to_s: f64| from_s < a.to_s + 1.0 && a.from_s < to_s + 1.0;
         let meet =
-            |a: &Timed, b: &Timed| meanwhile(a, b.from_s, b.to_s) && strips_meet(a.stray, b.stray, apart);
+            |a: &Timed, b: &Timed| meanwhile(a, b.from_s, b.to_s) && strips_meet(a.strip, b.strip, apart);
         self.courses.iter().enumerate().any(|(line, course)| {
             course.runs.iter().any(|a| {
                 self.courses[..line].iter().flat_map(|other| &other.runs).any(|b| meet(a, b))
                     || (self.field.pieces.iter())
-                        .any(|p| meanwhile(a, p.from_s, p.to_s) && strips_meet(a.stray, p.outline(), apart))
+                        .any(|p| meanwhile(a, p.from_s, p.to_s) && strips_meet(a.strip, p.outline(), apart))
             })
         })
     }
