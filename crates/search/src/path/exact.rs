@@ -131,8 +131,11 @@ impl Proof {
                 continue;
             }
             self.split_up += 1;
-            if self.split_up % BEAMS == 0 {
-                suggest(field, ceiling, best, rebuilding, tried);
+            // The first parts lie furthest apart: each gets a search of its own, so that a good one is met soon.
+            let first = self.split_up <= FIRST && effort / AT_FIRST > BETTERING;
+            if *tried < effort && (first || self.split_up % BEAMS == 0) {
+                let bettering = if first { effort / AT_FIRST } else { BETTERING.min(effort - *tried) };
+                suggest(field, ceiling, best, rebuilding, (bettering, tried));
             }
             self.split(field, ceiling, best, &part, tried);
         }
@@ -154,9 +157,9 @@ impl Proof {
         let base = ceiling.top() - ceiling.nets.ahead();
         let whole = std::mem::replace(&mut ceiling.nets, Nets::none());
         *tried += super::moves_for(SPLITTING * whole.size() as u64);
-        for near in [true, false] {
-            ceiling.nets =
-                whole.part((split.searcher, split.step), |place| split.near[place as usize] == near);
+        let (who, near) = ((split.searcher, split.step), |place: u32| split.near[place as usize]);
+        for nets in [whole.with(who, near), whole.without(who, near)] {
+            ceiling.nets = nets;
             let top = base + ceiling.nets.ahead();
             if top > best.value + CLOSE {
                 ceiling.cut(top, best.value);
@@ -168,13 +171,16 @@ impl Proof {
 }
 
 /// Offers what a beam through a part finds, bettered.
-fn suggest(field: &Field, ceiling: &Ceiling, best: &mut Best, rebuilding: &mut Rebuilding, tried: &mut u64) {
+fn suggest(
+    field: &Field,
+    ceiling: &Ceiling,
+    best: &mut Best,
+    rebuilding: &mut Rebuilding,
+    (bettering, tried): (u64, &mut u64),
+) {
     let breadth = Breadth { width: WIDTH, each: WIDTH, promise: 1.0, floor: 0.0 };
     if let Some(moves) = beam(field, ceiling, breadth, tried) {
-        let mut there = Best { value: field.value(&moves), moves };
-        let bettered = *tried + BETTERING;
-        rebuilding.better((field, &ceiling.prices), &mut there, (bettered, tried));
-        best.offer(field, &there.moves);
+        rebuilding.offer((field, &ceiling.prices), best, moves, (bettering, tried));
     }
 }
 
@@ -194,7 +200,7 @@ fn lengthen(
         let weighed = ceiling.weighed;
         let size = ceiling.nets.size();
         // A move built costs about a move tried.
-        let most = MOST.min(3 * size + 20_000).min(((effort - *tried) as usize).max(50_000));
+        let most = MOST.min(3 * size + 20_000).min(((effort - *tried) as usize).max(20_000));
         if 3 * size > 2 * most {
             break;
         }
@@ -225,7 +231,11 @@ const PATIENCE: u32 = 1;
 const PATIENT: u32 = 4;
 /// Share of the gap that a lengthening should close.
 const WELL: f64 = 0.1;
-/// Parts taken for each beam through one.
+/// Parts that each get a beam and much bettering, where the effort is large.
+const FIRST: u64 = 16;
+/// One part in so many of the effort goes into each of these betterings.
+const AT_FIRST: u64 = 150;
+/// Later parts taken for each beam through one.
 const BEAMS: u64 = 4;
 /// Standings kept in those beams.
 const WIDTH: usize = 60;
@@ -253,7 +263,9 @@ fn spread(
     stack: &mut Vec<Step>,
 ) -> u64 {
     let (step, searcher) = standing.turn();
-    let lowest = standing.lowest(field);
+    // Only searchers of whom the same is asked may swap their futures: parts tell others apart.
+    let alike = searcher > 0 && ceiling.nets.alike(searcher - 1, searcher);
+    let lowest = if alike { standing.lowest(field) } else { 0 };
     let weight = field.weight[step];
     let net = ceiling.nets.of(searcher);
     let node = standing.moves.len().checked_sub(standing.at.len()).map_or(0, |at| trail[at]);
@@ -321,4 +333,65 @@ fn close(field: &Field, ceiling: &Ceiling, best: &mut Best, (limit, tried): (u64
     }
     *tried += spent;
     true
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::field::Rows;
+    use super::*;
+    use measure::chance::Seed;
+
+    /// Best value found in the ceiling's nets, everything being tried.
+    fn exhausted(field: &Field, ceiling: &mut Ceiling, nets: Nets) -> f64 {
+        ceiling.nets = nets;
+        let mut best = Best { value: -1.0, moves: Vec::new() };
+        assert!(close(field, ceiling, &mut best, (u64::MAX, &mut 0)));
+        best.value
+    }
+
+    #[test]
+    // shows: PA-7, PA-8
+    fn one_of_two_parts_holds_a_best_search_however_often_parts_are_split() {
+        let mut draws = Seed(9).stream("parts").draws();
+        for number in 0..40 {
+            let (rows, cols, steps) = (3, 3, 3);
+            let cells = rows * cols;
+            let mut starts = vec![draws.index(cells) as u32; 3];
+            if number % 4 == 0 {
+                starts[1] = draws.index(cells) as u32;
+            }
+            let near = |a: usize, b: usize| a.abs_diff(b) <= 1;
+            let beside = |from: usize| {
+                let beside = |to: &usize| near(from / cols, to / cols) && near(from % cols, to % cols);
+                (0..cells).filter(beside).map(|to| to as u32).collect()
+            };
+            let gains = |_| {
+                let (mass, contact) = (draws.u01(), draws.u01());
+                (0..9).map(|looks| mass * contact * libm::pow(1.0 - contact, f64::from(looks))).collect()
+            };
+            let field = Field {
+                weight: (0..steps).map(|step| [1.0, 0.9, 1.1][number % 3] + 0.1 * f64::from(step)).collect(),
+                starts,
+                moves: Rows::pack((0..cells).map(beside).collect()),
+                looks: Rows::pack((0..cells as u32).map(|cell| vec![cell]).collect()),
+                gains: Rows::pack((0..cells).map(gains).collect()),
+            };
+            let mut ceiling = Ceiling::begin(&field, &Standing::at_start(&field));
+            ceiling.sweep(&field);
+            let whole = ceiling.nets.clone();
+            let exact = exhausted(&field, &mut ceiling, whole.clone());
+            let mut parts = vec![whole];
+            for _ in 0..3 {
+                let who = (draws.index(3), 1 + draws.index(steps as usize));
+                let near: Vec<bool> = (0..cells).map(|_| draws.index(2) == 0).collect();
+                let near = |place: u32| near[place as usize];
+                parts =
+                    parts.iter().flat_map(|part| [part.with(who, near), part.without(who, near)]).collect();
+            }
+            let values = parts.into_iter().map(|part| exhausted(&field, &mut ceiling, part));
+            let best = values.fold(f64::NEG_INFINITY, f64::max);
+            // 1e-12: the same few doubles summed in another order.
+            assert!((best - exact).abs() < 1e-12, "{number}: {best} for {exact}");
+        }
+    }
 }

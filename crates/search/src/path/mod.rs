@@ -1,11 +1,12 @@
 //! Best searcher paths on small grids: the search machinery of the planner against cases whose answer is known.
 //!
 //! One way of searching serves grids and lanes: a [`Field`] of places, moves, looks and weights; look prices
-//! and nets of what is left to do ([`Ceiling`]) for a ceiling and for the value of what is left; beams and window rebuilds
-//! for a good search soon; branch and bound for a proof. Model `PA`, docs/models/path.md.
+//! and nets of what is left to do ([`Ceiling`]) for a ceiling and for the value of what is left; beams, small changes and
+//! window rebuilds for a good search soon; branch and bound for a proof. Model `PA`, docs/models/path.md.
 //! Never: reads a clock (work is counted in moves) or a file.
 //! Start reading at [`solve`], then [`field`].
 
+mod anneal;
 mod beam;
 mod door;
 mod exact;
@@ -68,7 +69,7 @@ pub struct Solved {
 
 /// Best paths for an instance, with a ceiling.
 ///
-/// Beams, window rebuilds, then branch and bound until the effort is spent. Model `PA`, docs/models/path.md.
+/// Beams, small changes, window rebuilds, then branch and bound until the effort is spent. Model `PA`, docs/models/path.md.
 ///
 /// # Inputs
 /// - `instance`: as [`from_json`] gives it
@@ -125,24 +126,22 @@ pub fn search(field: &Field, options: Options) -> Found {
     let mut ceiling = Ceiling::begin(field, &Standing::at_start(field));
     tried += moves_for(ceiling.weighed);
     let height = set_out(field, &mut ceiling, &mut best, (options.effort, &mut tried));
-    let afar: Vec<Vec<u32>> = ceiling.recent.iter().rev().step_by(4).cloned().collect();
+    let afar = from_afar(field, &ceiling.recent);
     let mut proof = Proof::begin(&mut ceiling, height);
-    let mut rebuilding = Rebuilding::of(field, options.seed.stream("path").draws());
-    // A short proof settles most cases; then better searches; then the proof goes on with them in hand.
-    let early = if options.prove { (tried + options.effort / EARLY).min(options.effort) } else { tried };
-    proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (early, &mut tried));
+    let mut rebuilding = Rebuilding::of(field, options.seed);
+    // A short proof settles most cases; the others need better searches first, so that more can be cut out.
+    if options.prove && height <= best.value * SETTLED {
+        let early = (tried + options.effort / EARLY).min(options.effort);
+        proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (early, &mut tried));
+    }
     if tried < options.effort && proof.ceiling(&best) > best.value + CLOSE {
-        let (priced, left) = ((field, &ceiling.prices), options.effort - tried);
-        let share = if options.prove { (options.effort / 8).min(left) } else { left / 4 * 3 };
-        let begun = tried;
-        let each = share / (afar.len() as u64 + 6);
-        // The longest paths lie where the ceiling sees worth, each somewhere else: a search from there may end higher.
-        for moves in afar.into_iter().filter(|_| each >= WORTHWHILE) {
-            let mut there = Best { value: field.value(&moves), moves };
-            rebuilding.better(priced, &mut there, (tried + each, &mut tried));
-            best.offer(field, &there.moves);
+        let left = options.effort - tried;
+        let share = if options.prove { (options.effort / SHARE).min(left) } else { left / 4 * 3 };
+        let (begun, each) = (tried, share / (STARTS + 1));
+        for moves in std::iter::once(best.moves.clone()).chain(afar) {
+            rebuilding.offer((field, &ceiling.prices), &mut best, moves, (each, &mut tried));
         }
-        rebuilding.better(priced, &mut best, (begun + share, &mut tried));
+        rebuilding.better((field, &ceiling.prices), &mut best, (begun + share, &mut tried));
         proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (options.effort, &mut tried));
         if proof.ceiling(&best) > best.value + CLOSE {
             // More open parts than fit: what is left may still better the search.
@@ -150,6 +149,19 @@ pub fn search(field: &Field, options: Options) -> Found {
         }
     }
     Found { ceiling: proof.ceiling(&best), best, moves: tried }
+}
+
+/// Searches to begin at: longest paths, which lie where the ceiling sees worth, each somewhere else.
+///
+/// Searchers who start together have one longest path in a round, so each takes that of another round.
+fn from_afar(field: &Field, recent: &[Vec<u32>]) -> Vec<Vec<u32>> {
+    let searchers = field.starts.len();
+    let of = |start: usize, at: usize| {
+        let back = ROUNDS_APART * (start + at % searchers * STARTS as usize);
+        recent[recent.len() - 1 - back % recent.len()][at]
+    };
+    let starts = if recent.is_empty() { 0 } else { STARTS as usize - 1 };
+    (0..starts).map(|start| (0..field.length()).map(|at| of(start, at)).collect()).collect()
 }
 
 /// Tunes the prices at the start, and takes up what beams find by them.
@@ -181,8 +193,14 @@ fn set_out(field: &Field, ceiling: &mut Ceiling, best: &mut Best, (effort, tried
 
 /// Share of the effort that the first short proof may take.
 const EARLY: u64 = 40;
-/// Moves below which a search from afar comes to nothing.
-const WORTHWHILE: u64 = 50_000;
+/// Ceiling in values in hand up to which a short proof comes first.
+const SETTLED: f64 = 1.01;
+/// One part in so many of the effort goes to better searches before the proof.
+const SHARE: u64 = 8;
+/// Searches bettered before the proof, all but one of them begun at longest paths.
+const STARTS: u64 = 7;
+/// Rounds between longest paths that searches are begun at.
+const ROUNDS_APART: usize = 3;
 /// Standings with the last move to one place kept in every other beam at the start, so that it does not end in one hump.
 const EACH: usize = 3;
 /// Share of the promise that beams count which trust the prices less.

@@ -51,8 +51,16 @@ impl Nets {
         (self.made..field.length()).map(place).collect()
     }
 
-    /// The part of these searches in which `searcher` is at a place for which `keep` is true after `step` steps.
-    pub fn part(&self, (searcher, step): (usize, usize), keep: impl Fn(u32) -> bool) -> Nets {
+    /// Whether two searchers have the same start and nothing but the same is asked of them: they may swap their
+    /// futures where they meet.
+    #[inline]
+    pub fn alike(&self, one: usize, other: usize) -> bool {
+        self.of[one] == self.of[other]
+    }
+
+    /// The part of these searches in which `searcher`, or one like it who may take its name, is at a place for which
+    /// `near` is true after `step` steps.
+    pub fn with(&self, (searcher, step): (usize, usize), near: impl Fn(u32) -> bool) -> Nets {
         let mut part = self.clone();
         let mut own = self.of[searcher];
         if part.of.iter().filter(|&&of| of == own).count() > 1 {
@@ -60,7 +68,14 @@ impl Nets {
             own = part.nets.len() - 1;
             part.of[searcher] = own;
         }
-        part.nets[own].restrict(step, keep);
+        part.nets[own].restrict(step, near);
+        part
+    }
+
+    /// The part of these searches in which neither `searcher` nor one like it is at such a place then.
+    pub fn without(&self, (searcher, step): (usize, usize), near: impl Fn(u32) -> bool) -> Nets {
+        let mut part = self.clone();
+        part.nets[self.of[searcher]].restrict(step, |place| !near(place));
         part
     }
 }

@@ -1,10 +1,11 @@
 //! Window rebuilds: one searcher's moves over a few steps are taken out and found again, all else held still (PA-6).
 
+use super::anneal::Annealing;
 use super::beam::scramble;
 use super::exact::Best;
 use super::field::Field;
 use super::prices::Prices;
-use measure::chance::Draws;
+use measure::chance::{Draws, Seed};
 
 /// Steps `from..to` of one searcher.
 #[derive(Clone, Copy)]
@@ -328,13 +329,34 @@ pub struct Rebuilding {
     entries: Entries,
     draws: Draws,
     frame: Frame,
+    annealing: Annealing,
 }
 
 impl Rebuilding {
     /// # Inputs
-    /// - `draws`: where windows fall
-    pub fn of(field: &Field, draws: Draws) -> Self {
-        Rebuilding { entries: Entries::of(field), draws, frame: Frame::default() }
+    /// - `chance`: says where windows fall, and which small changes are tried
+    pub fn of(field: &Field, chance: Seed) -> Self {
+        let annealing = Annealing::of(field, chance.stream("anneal").draws());
+        let draws = chance.stream("path").draws();
+        Rebuilding { entries: Entries::of(field), draws, frame: Frame::default(), annealing }
+    }
+
+    /// Betters a search far from the one in hand: small changes first, then windows.
+    ///
+    /// # Inputs
+    /// - `effort`: moves to try
+    /// - the rest as for [`Rebuilding::better`]
+    pub fn offer(
+        &mut self,
+        (field, prices): (&Field, &Prices),
+        best: &mut Best,
+        moves: Vec<u32>,
+        (effort, tried): (u64, &mut u64),
+    ) {
+        let mut there = Best { value: field.value(&moves), moves };
+        self.annealing.better(field, &mut there, (*tried + effort / 2, tried));
+        self.better((field, prices), &mut there, (*tried + effort / 2, tried));
+        best.offer(field, &there.moves);
     }
 
     /// Rebuilds windows of the search in hand until `effort` moves are tried in all.
@@ -388,7 +410,7 @@ impl Rebuilding {
         window: Window,
         tried: &mut u64,
     ) -> Option<Vec<u32>> {
-        let Self { entries, draws, frame } = self;
+        let Self { entries, draws, frame, .. } = self;
         let searchers = field.starts.len();
         let at = |step: usize| moves[step * searchers + window.searcher];
         let start = if window.from == 0 { field.starts[window.searcher] } else { at(window.from - 1) };
