@@ -128,6 +128,31 @@ impl Met {
     }
 }
 
+/// A layer while it is reached: its nodes, the node of the guide behind each, and what each remembers.
+#[derive(Default)]
+struct Reached {
+    layer: Layer,
+    guided: Vec<u32>,
+    mindsets: Vec<u32>,
+}
+
+impl Reached {
+    /// The node of a mindset that the guide sees at `seen`, reached with `so_far`: what the guide keeps apart stays apart.
+    fn node(&mut self, met: &mut Met, memory: &Memory, (mindset, seen): (u32, u32), so_far: f64) -> u32 {
+        let known = met.known(mindset).find(|&node| self.guided[node as usize] == seen);
+        if let Some(node) = known {
+            let before = &mut self.layer.so_far[node as usize];
+            *before = before.max(so_far);
+            return node;
+        }
+        self.layer.place.push(memory.place(mindset));
+        self.layer.so_far.push(so_far);
+        self.mindsets.push(mindset);
+        self.guided.push(seen);
+        met.meet(mindset)
+    }
+}
+
 /// No node, no end.
 const NONE: u32 = u32::MAX;
 
@@ -157,8 +182,7 @@ impl Net {
             found.stamp += 1;
             found.nodes.begin();
             found.ends.begin();
-            let mut next = Layer::default();
-            let (mut next_guided, mut next_mindsets): (Vec<u32>, Vec<u32>) = (Vec::new(), Vec::new());
+            let mut next = Reached::default();
             let shown = guide.map(|guide| &guide.net.layers[step - guide.net.first]);
             for node in 0..layer.place.len() {
                 layer.begin.push(layer.moves.len() as u32);
@@ -184,31 +208,13 @@ impl Net {
                     if guide.is_some_and(|g| so_far + g.net.to_go(step + 1, seen) <= g.floor) {
                         continue;
                     }
-                    let same = |&node: &u32| next_guided[node as usize] == seen;
-                    let known = found.nodes.known(arrival.mindset).find(same);
-                    let to = match known {
-                        Some(to) => {
-                            let before = &mut next.so_far[to as usize];
-                            *before = before.max(so_far);
-                            to
-                        }
-                        None => {
-                            next.place.push(memory.place(arrival.mindset));
-                            next_mindsets.push(arrival.mindset);
-                            next.so_far.push(so_far);
-                            next_guided.push(seen);
-                            found.nodes.meet(arrival.mindset)
-                        }
-                    };
+                    let to = next.node(&mut found.nodes, memory, (arrival.mindset, seen), so_far);
                     let same = |&end: &u32| layer.ends[end as usize].to == to;
                     let known = found.ends.known(number).find(same);
-                    let end = match known {
-                        Some(end) => end,
-                        None => {
-                            layer.ends.push(End { to, slot: slot as u32 });
-                            found.ends.meet(number)
-                        }
-                    };
+                    let end = known.unwrap_or_else(|| {
+                        layer.ends.push(End { to, slot: slot as u32 });
+                        found.ends.meet(number)
+                    });
                     layer.moves.push(end);
                     layer.index.push(index as u16);
                 }
@@ -218,8 +224,8 @@ impl Net {
             if held > most {
                 return None;
             }
-            net.layers.push(std::mem::replace(&mut layer, next));
-            (guided, mindsets) = (next_guided, next_mindsets);
+            net.layers.push(std::mem::replace(&mut layer, next.layer));
+            (guided, mindsets) = (next.guided, next.mindsets);
         }
         layer.begin = vec![0; layer.place.len() + 1];
         net.layers.push(layer);
