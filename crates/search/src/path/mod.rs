@@ -130,7 +130,7 @@ pub fn search(field: &Field, options: Options) -> Found {
     let mut proof = Proof::begin(&mut ceiling, height);
     let mut rebuilding = Rebuilding::of(field, options.seed);
     // A short proof settles most cases; the others need better searches first, so that more can be cut out.
-    if options.prove && height <= best.value * SETTLED {
+    if options.prove {
         let early = (tried + options.effort / EARLY).min(options.effort);
         proof.go_on(field, &mut ceiling, &mut best, &mut rebuilding, (early, &mut tried));
     }
@@ -193,8 +193,6 @@ fn set_out(field: &Field, ceiling: &mut Ceiling, best: &mut Best, (effort, tried
 
 /// Share of the effort that the first short proof may take.
 const EARLY: u64 = 40;
-/// Ceiling in values in hand up to which a short proof comes first.
-const SETTLED: f64 = 1.01;
 /// One part in so many of the effort goes to better searches before the proof.
 const SHARE: u64 = 8;
 /// Searches bettered before the proof, all but one of them begun at longest paths.
