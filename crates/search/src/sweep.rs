@@ -72,7 +72,7 @@ impl Detection {
 /// for certain.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Passes {
-    /// Counted before: strips that strayed over one place by the sum of their shares.
+    /// Made before: sure passes that miss as often.
     pub done: f64,
     /// Chance that so many of the strips since then have met the place.
     chance: [f64; Passes::MOST + 1],
