@@ -2,7 +2,7 @@
 
 use measure::chance::{Draws, Seed};
 use search::path::{
-    Ceiling, Field, Instance, Options, Solved, Standing, Telling, Wandering, from_json, solve,
+    Ceiling, Field, Instance, Options, Rows, Solved, Standing, Telling, Wandering, from_json, solve,
 };
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -210,6 +210,39 @@ fn prices_bound_every_continuation_of_a_search_begun() {
     }
 }
 
+#[test]
+// shows: PA-5
+fn prices_alone_part_searchers_who_want_the_same_look() {
+    // One move each from one start: who takes what is an assignment, whose ceiling has no gap at the best prices.
+    let mut draws = Seed(31).stream("assigned").draws();
+    for number in 0..60 {
+        let (cells, searchers) = (2 + draws.index(30), 1 + draws.index(6));
+        let prior: Vec<f64> = (0..cells).map(|_| draws.u01() / cells as f64).collect();
+        let contact: Vec<f64> = (0..cells).map(|_| draws.between(0.2, 0.9)).collect();
+        let gain = |cell: usize, look: i32| prior[cell] * contact[cell] * (1.0 - contact[cell]).powi(look);
+        let looks = |cell: usize| (0..searchers as i32).map(move |look| (cell, look));
+        let mut gains: Vec<f64> = (0..cells).flat_map(looks).map(|(cell, look)| gain(cell, look)).collect();
+        gains.sort_by(|a, b| b.total_cmp(a));
+        let exact: f64 = gains.iter().take(searchers).sum();
+        let field = Field {
+            weight: vec![1.0],
+            starts: vec![0; searchers],
+            moves: Rows::pack((0..cells).map(|_| (0..cells as u32).collect()).collect()),
+            looks: Rows::pack((0..cells as u32).map(|cell| vec![cell]).collect()),
+            gains: Rows::pack(
+                (0..cells).map(|cell| looks(cell).map(|(_, look)| gain(cell, look)).collect()).collect(),
+            ),
+        };
+        let mut ceiling = Ceiling::begin(&field, &Standing::at_start(&field));
+        let height = ceiling.retune(&field, 0.9 * exact, 200);
+        // 1e-7: a hundred times what was met; rounds end where one promises less than a thousandth of the way to the target.
+        assert!(
+            height >= exact - 1e-12 && height <= exact * (1.0 + 1e-7),
+            "{number}: {cells} cells, {searchers} searchers: {height} for {exact}"
+        );
+    }
+}
+
 /// Best value of one searcher, by keeping every standing there is: where it is, and how often it looked where.
 fn by_standings(instance: &Instance) -> f64 {
     let mut held = BTreeMap::from([((instance.starts[0], Vec::new()), 0.0)]);
@@ -366,10 +399,19 @@ impl Kind {
 fn large_waters_and_three_searchers_come_within_two_per_cent_of_their_ceiling() {
     // Seeds 130 and 139: weights rise, and who could save the first look at a cell for later would be 3 % ahead.
     for (kind, seed) in [(0, 1), (0, 2), (1, 1), (1, 2), (1, 130), (2, 1), (2, 2), (2, 139)] {
-        let solved = LARGE[kind].solve(seed, search_for(8_000_000, true));
+        let solved = LARGE[kind].solve(seed, search_for(12_000_000, true));
         let share = solved.ceiling / solved.value;
         assert!((1.0..=1.02).contains(&share), "kind {kind}, seed {seed}: ceiling {share} of the value");
     }
+}
+
+#[test]
+// shows: PA-5, PA-7
+fn a_ceiling_that_many_longest_paths_share_is_left_behind() {
+    // Weights level, corners crossed: the ceiling stays 0.2 % above the best over a wide range of prices, with longest
+    // paths that differ in little but order. Small steps never leave it (300 million moves did not do).
+    let solved = LARGE[0].solve(6017, search_for(2_000_000, true));
+    assert!(solved.proven, "{} below {}", solved.value, solved.ceiling);
 }
 
 /// Seconds on a core that this thread has had, where the system tells.

@@ -8,7 +8,7 @@ use super::CLOSE;
 use super::beam::{Breadth, beam};
 use super::field::{Field, Standing};
 use super::memory::Relation;
-use super::nets::{Ceiling, Nets};
+use super::nets::{Ceiling, Mixed, Nets};
 use super::prices::Kept;
 use super::rebuild::Rebuilding;
 use super::split::Splits;
@@ -37,13 +37,26 @@ impl Best {
     }
 }
 
-/// A part still to be closed, with the prices of the part it came from.
+/// What a part takes over from the one it was split from.
+struct Carried {
+    prices: Kept,
+    relation: Rc<Relation>,
+    mixed: Mixed,
+}
+
+impl Carried {
+    fn from(ceiling: &Ceiling, relation: &Rc<Relation>) -> Rc<Self> {
+        let (prices, relation) = (ceiling.prices.kept(), Rc::clone(relation));
+        Rc::new(Carried { prices, relation, mixed: ceiling.mixed.clone() })
+    }
+}
+
+/// A part still to be closed.
 struct Open {
     ceiling: f64,
     number: u64,
     nets: Nets,
-    kept: Rc<Kept>,
-    relation: Rc<Relation>,
+    carried: Rc<Carried>,
 }
 
 impl PartialEq for Open {
@@ -82,16 +95,15 @@ impl Proof {
     pub fn begin(ceiling: &mut Ceiling, height: f64) -> Self {
         let mut proof =
             Proof { open: BinaryHeap::new(), number: 0, splits: Splits::default(), split_up: 0, held: 0 };
-        let (kept, relation) = (Rc::new(ceiling.prices.kept()), Rc::new(ceiling.memory.relation().clone()));
-        proof.add(height, std::mem::replace(&mut ceiling.nets, Nets::none()), (&kept, &relation));
+        let carried = Carried::from(ceiling, &Rc::new(ceiling.memory.relation().clone()));
+        proof.add(height, std::mem::replace(&mut ceiling.nets, Nets::none()), &carried);
         proof
     }
 
-    fn add(&mut self, ceiling: f64, nets: Nets, (kept, relation): (&Rc<Kept>, &Rc<Relation>)) {
+    fn add(&mut self, ceiling: f64, nets: Nets, carried: &Rc<Carried>) {
         self.held += nets.size();
         self.number += 1;
-        let (kept, relation) = (Rc::clone(kept), Rc::clone(relation));
-        self.open.push(Open { ceiling, number: self.number, nets, kept, relation });
+        self.open.push(Open { ceiling, number: self.number, nets, carried: Rc::clone(carried) });
     }
 
     /// What no search can exceed, as far as the proof has come.
@@ -121,8 +133,12 @@ impl Proof {
             let begun = *tried;
             let (rounds, patience) = if self.number == 1 { (WISHING, PATIENT) } else { (REPAIRS, PATIENCE) };
             ceiling.nets = taken.nets;
-            ceiling.prices.take_up(&taken.kept);
-            let mut part = (ceiling.lower(field, best, (rounds, tried)).min(taken.ceiling), taken.relation);
+            ceiling.prices.take_up(&taken.carried.prices);
+            ceiling.mixed.clone_from(&taken.carried.mixed);
+            let mut part = (
+                ceiling.lower(field, best, (rounds, tried)).min(taken.ceiling),
+                Rc::clone(&taken.carried.relation),
+            );
             lengthen(field, ceiling, best, &mut part, patience, (effort, tried));
             // The depth-first search may cost as much as the repair did, at the end of the effort a third of it.
             let repair = *tried - begun;
@@ -153,7 +169,7 @@ impl Proof {
             best.offer(field, &ceiling.nets.only(field));
             return;
         };
-        let kept = Rc::new(ceiling.prices.kept());
+        let carried = Carried::from(ceiling, relation);
         let base = ceiling.top() - ceiling.nets.ahead();
         let whole = std::mem::replace(&mut ceiling.nets, Nets::none());
         *tried += super::moves_for(SPLITTING * whole.size() as u64);
@@ -164,7 +180,7 @@ impl Proof {
             if top > best.value + CLOSE {
                 ceiling.cut(top, best.value);
                 let nets = std::mem::replace(&mut ceiling.nets, Nets::none());
-                self.add(top.min(*height), nets, (&kept, relation));
+                self.add(top.min(*height), nets, &carried);
             }
         }
     }
@@ -216,19 +232,19 @@ fn lengthen(
 }
 
 /// Moves weighed that one move of a part being split counts for.
-const SPLITTING: u64 = 10;
+const SPLITTING: u64 = 7;
 /// Moves that the nets of one part may hold.
-const MOST: usize = 250_000;
+const MOST: usize = 150_000;
 /// Moves that the nets of all open parts may hold.
 const MOST_HELD: usize = 12_000_000;
 /// Price changes after each lengthening.
-const WISHING: usize = 40;
+const WISHING: usize = 80;
 /// Price changes for each part taken.
-const REPAIRS: usize = 20;
+const REPAIRS: usize = 40;
 /// Lengthenings in a row that may do little.
 const PATIENCE: u32 = 1;
 /// The same for the first part, whose memory all others begin with.
-const PATIENT: u32 = 4;
+const PATIENT: u32 = 8;
 /// Share of the gap that a lengthening should close.
 const WELL: f64 = 0.1;
 /// Parts that each get a beam and much bettering, where the effort is large.

@@ -8,6 +8,7 @@
 
 mod anneal;
 mod beam;
+mod bundle;
 mod door;
 mod exact;
 pub mod field;
@@ -48,7 +49,7 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Options { effort: 80_000_000, seed: Seed(1), prove: true }
+        Options { effort: 100_000_000, seed: Seed(1), prove: true }
     }
 }
 
@@ -63,7 +64,7 @@ pub struct Solved {
     pub proven: bool,
     /// What no path can exceed.
     pub ceiling: f64,
-    /// Moves tried; 32 moves weighed on a price table count as one.
+    /// Moves tried; 20 moves weighed on a price table count as one.
     pub moves: u64,
 }
 
@@ -126,7 +127,7 @@ pub fn search(field: &Field, options: Options) -> Found {
     let mut ceiling = Ceiling::begin(field, &Standing::at_start(field));
     tried += moves_for(ceiling.weighed);
     let height = set_out(field, &mut ceiling, &mut best, (options.effort, &mut tried));
-    let afar = from_afar(field, &ceiling.recent);
+    let afar = from_afar(&ceiling.mixed);
     let mut proof = Proof::begin(&mut ceiling, height);
     let mut rebuilding = Rebuilding::of(field, options.seed);
     // A short proof settles most cases; the others need better searches first, so that more can be cut out.
@@ -151,17 +152,11 @@ pub fn search(field: &Field, options: Options) -> Found {
     Found { ceiling: proof.ceiling(&best), best, moves: tried }
 }
 
-/// Searches to begin at: longest paths, which lie where the ceiling sees worth, each somewhere else.
-///
-/// Searchers who start together have one longest path in a round, so each takes that of another round.
-fn from_afar(field: &Field, recent: &[Vec<u32>]) -> Vec<Vec<u32>> {
-    let searchers = field.starts.len();
-    let of = |start: usize, at: usize| {
-        let back = ROUNDS_APART * (start + at % searchers * STARTS as usize);
-        recent[recent.len() - 1 - back % recent.len()][at]
-    };
-    let starts = if recent.is_empty() { 0 } else { STARTS as usize - 1 };
-    (0..starts).map(|start| (0..field.length()).map(|at| of(start, at)).collect()).collect()
+/// Searches to begin at: the longest paths that the ceiling mixes most, which lie where it sees worth, each somewhere else.
+fn from_afar(mixed: &nets::Mixed) -> Vec<Vec<u32>> {
+    let mut mixed: Vec<&(f64, Vec<u32>)> = mixed.iter().collect();
+    mixed.sort_by(|a, b| b.0.total_cmp(&a.0));
+    mixed.into_iter().take(STARTS as usize - 1).map(|(_, moves)| moves.clone()).collect()
 }
 
 /// Tunes the prices at the start, and takes up what beams find by them.
@@ -170,10 +165,10 @@ fn from_afar(field: &Field, recent: &[Vec<u32>]) -> Vec<Vec<u32>> {
 /// The ceiling there.
 fn set_out(field: &Field, ceiling: &mut Ceiling, best: &mut Best, (effort, tried): (u64, &mut u64)) -> f64 {
     let mut height = f64::INFINITY;
-    for (rounds, width) in [(80, 100), (ROUNDS, 300), (ROUNDS, 1000)] {
+    for (rounds, width) in [(FIRST_ROUNDS, 100), (ROUNDS, 300), (ROUNDS, 1000)] {
         // On a large grid the rounds could cost more than the whole effort: they get a fifth of it at most.
         let round = ceiling.nets.size() as u64;
-        let affordable = (effort / 5).saturating_mul(32).checked_div(round).unwrap_or(0) as usize;
+        let affordable = (effort / 5).saturating_mul(WEIGHED).checked_div(round).unwrap_or(0) as usize;
         height = ceiling.lower(field, best, (rounds.min(affordable), tried)).min(height);
         if height <= best.value + CLOSE || *tried > effort / 3 {
             break;
@@ -191,22 +186,23 @@ fn set_out(field: &Field, ceiling: &mut Ceiling, best: &mut Best, (effort, tried
     height
 }
 
+/// Moves weighed on a price table that count as one move tried: about as long as that takes.
+const WEIGHED: u64 = 20;
 /// Share of the effort that the first short proof may take.
-const EARLY: u64 = 40;
+const EARLY: u64 = 10;
 /// One part in so many of the effort goes to better searches before the proof.
 const SHARE: u64 = 8;
 /// Searches bettered before the proof, all but one of them begun at longest paths.
 const STARTS: u64 = 7;
-/// Rounds between longest paths that searches are begun at.
-const ROUNDS_APART: usize = 3;
 /// Standings with the last move to one place kept in every other beam at the start, so that it does not end in one hump.
 const EACH: usize = 3;
 /// Share of the promise that beams count which trust the prices less.
 const WARY: f64 = 0.7;
-/// Price changes at the start, each time.
+/// Price changes at the start: the first time, and each time more.
+const FIRST_ROUNDS: usize = 80;
 const ROUNDS: usize = 300;
 
 /// Moves that `weighed` moves on a price table count for.
 fn moves_for(weighed: u64) -> u64 {
-    weighed / 32
+    weighed / WEIGHED
 }

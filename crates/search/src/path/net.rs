@@ -294,20 +294,36 @@ impl Net {
     }
 
     /// The longest path: the kind of each arrival.
-    pub fn longest(&self, path: &mut Vec<u32>) {
-        path.clear();
-        let mut node = 0;
-        for layer in &self.layers[..self.layers.len() - 1] {
-            let (mut best, mut chosen) = (f64::NEG_INFINITY, None);
-            for &end in &layer.moves[layer.row(node)] {
-                if layer.promise[end as usize] > best {
-                    (best, chosen) = (layer.promise[end as usize], Some(layer.ends[end as usize]));
+    pub fn longest(&self) -> Vec<u32> {
+        self.walk(|layer, row, _| {
+            let mut best = (f64::NEG_INFINITY, None);
+            for &end in row {
+                if layer.promise[end as usize] > best.0 {
+                    best = (layer.promise[end as usize], Some(layer.ends[end as usize]));
                 }
             }
-            let Some(chosen) = chosen else { return };
-            path.push(layer.kinds[chosen.slot as usize]);
-            node = chosen.to as usize;
+            best.1
+        })
+    }
+
+    /// The path along these places: the kind of each arrival, as far as its moves are left.
+    pub fn along(&self, mut places: impl Iterator<Item = u32>) -> Vec<u32> {
+        self.walk(|layer, row, next| {
+            let place = places.next()?;
+            let mut ends = row.iter().map(|&end| layer.ends[end as usize]);
+            ends.find(|end| next.place[end.to as usize] == place)
+        })
+    }
+
+    /// The kinds of arrival where `choose` takes one of a layer's moves after the other.
+    fn walk(&self, mut choose: impl FnMut(&Layer, &[u32], &Layer) -> Option<End>) -> Vec<u32> {
+        let (mut kinds, mut node) = (Vec::new(), 0);
+        for (layer, next) in self.layers.iter().zip(&self.layers[1..]) {
+            let Some(end) = choose(layer, &layer.moves[layer.row(node)], next) else { break };
+            kinds.push(layer.kinds[end.slot as usize]);
+            node = end.to as usize;
         }
+        kinds
     }
 
     /// Places one may be at after `step` steps.

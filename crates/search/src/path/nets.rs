@@ -2,6 +2,7 @@
 //!
 //! Start reading at [`Ceiling::retune`], then [`Ceiling::deepen`].
 
+use super::bundle::{Bundle, Plane};
 use super::exact::Best;
 use super::field::{Field, Standing};
 use super::memory::Memory;
@@ -80,6 +81,9 @@ impl Nets {
     }
 }
 
+/// Paths of all searchers with their shares, each in the order of play.
+pub type Mixed = Vec<(f64, Vec<u32>)>;
+
 /// Prices, memory and nets together: what bounds a search from a standing.
 pub struct Ceiling {
     /// Prices of looks.
@@ -90,10 +94,9 @@ pub struct Ceiling {
     pub nets: Nets,
     /// Moves weighed on the nets so far.
     pub weighed: u64,
-    /// Last moves of the longest paths, in the order of play; a candidate search for nothing.
-    pub longest: Vec<u32>,
-    /// Longest paths of the last rounds, laid out the same way.
-    pub recent: Vec<Vec<u32>>,
+    /// Longest paths that the ceiling mixes, with their shares, in the order of play: candidate searches for nothing.
+    pub mixed: Mixed,
+    bundle: Bundle,
     /// Looks the longest paths took although they had made them, with what that brought: piece, and the places
     /// where it would have to be remembered (none where one look more would have to be).
     wishes: BTreeMap<(u32, Vec<u32>), f64>,
@@ -117,8 +120,8 @@ impl Ceiling {
             memory: Memory::short(),
             nets,
             weighed: 0,
-            longest: Vec::new(),
-            recent: Vec::new(),
+            mixed: Vec::new(),
+            bundle: Bundle::default(),
             wishes: BTreeMap::new(),
         };
         ceiling.stand(field, standing);
@@ -174,40 +177,65 @@ impl Ceiling {
         self.nets.value + self.prices.unused() + self.nets.ahead()
     }
 
-    /// Walks the longest paths and counts which looks they use; notes which of them had been made, if wished for.
-    fn trace(&mut self, field: &Field, wishing: bool) {
+    /// The plane of the longest paths; nothing where none is left.
+    fn trace(&self, field: &Field) -> Option<Plane> {
         let searchers = self.nets.of.len();
-        self.longest.clear();
-        self.longest.resize(field.length() - self.nets.made, 0);
-        let (mut path, mut whole) = (Vec::new(), 0);
-        for searcher in 0..searchers {
+        self.plane(field, (0..searchers).map(|searcher| self.nets.of(searcher).longest()).collect())
+    }
+
+    /// The plane of paths met before, if they are still left.
+    fn revive(&self, field: &Field, places: &[u32]) -> Option<Plane> {
+        let searchers = self.nets.of.len();
+        let of = |searcher: usize| {
             let net = self.nets.of(searcher);
-            let first = net.first;
-            net.longest(&mut path);
-            whole += usize::from(first + path.len() == field.steps());
-            for (step, &kind) in (first..).zip(&path) {
-                self.longest[step * searchers + searcher - self.nets.made] = self.memory.place_of_kind(kind);
+            let first = net.first * searchers + searcher - self.nets.made;
+            net.along(places[first..].iter().step_by(searchers).copied())
+        };
+        self.plane(field, (0..searchers).map(of).collect())
+    }
+
+    /// What the best uses at the present prices make of paths, told as kinds of arrival; nothing where one is too short.
+    fn plane(&self, field: &Field, kinds: Vec<Vec<u32>>) -> Option<Plane> {
+        let searchers = self.nets.of.len();
+        let mut plane = Plane { places: vec![0; field.length() - self.nets.made], ..Plane::default() };
+        for (searcher, path) in kinds.iter().enumerate() {
+            let first = self.nets.of(searcher).first;
+            if first + path.len() != field.steps() {
+                return None;
+            }
+            for (step, &kind) in (first..).zip(path) {
+                plane.places[step * searchers + searcher - self.nets.made] = self.memory.place_of_kind(kind);
                 for &(piece, known) in self.memory.kind(kind) {
                     let number = usize::from(self.nets.looked[piece as usize]) + usize::from(known);
                     let (_, which) = self.prices.best_look(field, (piece, number), step);
                     if which != usize::MAX {
-                        self.prices.used(which, step);
+                        let number = which - field.gains.begin(piece as usize);
+                        plane.worth += field.weight[step] * field.gains.row(piece as usize)[number];
+                        plane.uses.push((which as u32, step as u16));
                     }
                 }
             }
-            if wishing {
-                self.wish(field, first, &path);
+        }
+        plane.worth += self.nets.value;
+        plane.uses.sort_unstable();
+        plane.kinds = kinds;
+        Some(plane)
+    }
+
+    /// Takes over what the lowest ceiling mixes, and notes what its paths should have remembered.
+    fn take_stock(&mut self, field: &Field) {
+        let bundle = std::mem::take(&mut self.bundle);
+        for (share, plane) in bundle.mixed() {
+            self.mixed.push((share, plane.places.clone()));
+            for (searcher, kinds) in plane.kinds.iter().enumerate() {
+                self.wish(field, self.nets.of(searcher).first, share, kinds);
             }
         }
-        if whole != searchers {
-            self.longest.clear();
-        } else if wishing {
-            self.recent.push(self.longest.clone());
-        }
+        self.bundle = bundle;
     }
 
     /// Notes the looks of a path that it had made before, and where they would have to be remembered.
-    fn wish(&mut self, field: &Field, first: usize, path: &[u32]) {
+    fn wish(&mut self, field: &Field, first: usize, share: f64, path: &[u32]) {
         let places: Vec<u32> = path.iter().map(|&kind| self.memory.place_of_kind(kind)).collect();
         let looks = |at: usize, piece: u32| field.looks.row(places[at] as usize).contains(&piece);
         for (at, &kind) in path.iter().enumerate() {
@@ -234,7 +262,7 @@ impl Ceiling {
                 });
                 let remembered = self.memory.most(piece) as usize;
                 let gap = gap.take(remembered).find(|missing| !missing.is_empty()).unwrap_or_default();
-                *self.wishes.entry((piece, gap)).or_insert(0.0) += loss;
+                *self.wishes.entry((piece, gap)).or_insert(0.0) += share * loss;
             }
         }
     }
@@ -249,52 +277,57 @@ impl Ceiling {
     /// The lowest ceiling met.
     ///
     /// # Source
-    /// Lagrangian relaxation solved by a smoothed subgradient with Polyak's step; textbook.
+    /// Lagrangian relaxation solved by a proximal bundle method ([`Bundle`]); textbook.
     pub fn retune(&mut self, field: &Field, target: f64, rounds: usize) -> f64 {
-        self.longest.clear();
-        self.recent.clear();
         self.wishes.clear();
         let mut ceiling = self.sweep(field);
-        let mut kept = self.prices.kept();
-        let (mut pace, mut stalls, mut latest, mut cut) = (1.0, 0, ceiling, 0);
+        self.bundle.begin(&self.prices.kept(), ceiling);
+        for (share, places) in std::mem::take(&mut self.mixed) {
+            if let Some(plane) = self.revive(field, &places) {
+                self.bundle.meet(&self.prices, (share, plane), target);
+            }
+        }
+        let (mut cut, mut held) = (0, true);
         for round in 0..rounds {
             if ceiling <= target + super::CLOSE {
                 break;
             }
-            self.trace(field, round + WISHING >= rounds);
-            self.prices.adjust(pace * (latest - target).max(0.0));
-            latest = self.sweep(field);
-            if latest < ceiling - 1e-12 {
-                stalls = 0;
-                ceiling = latest;
-                kept = self.prices.kept();
-                if round >= cut + CUTTING {
-                    self.cut(ceiling, target);
-                    cut = round;
-                }
-            } else {
-                stalls += 1;
-                if stalls == STALLS {
-                    pace *= 0.7;
-                    stalls = 0;
-                }
+            let Some(plane) = self.trace(field) else { break };
+            self.bundle.meet(&self.prices, (0.0, plane), target);
+            let next = self.bundle.aim();
+            self.prices.take_up(&next);
+            let height = self.sweep(field);
+            held = self.bundle.judge(height);
+            if held {
+                ceiling = height;
+            }
+            if self.bundle.settled(target) {
+                break;
+            }
+            if held && round >= cut + CUTTING {
+                self.cut(ceiling, target);
+                cut = round;
             }
         }
-        if latest > ceiling {
-            self.prices.take_up(&kept);
+        if !held {
+            self.prices.take_up(&self.bundle.kept());
             ceiling = self.sweep(field).min(ceiling);
         }
+        self.weighed += std::mem::take(&mut self.bundle.worked) / WORKING;
+        self.take_stock(field);
         self.cut(ceiling, target);
         ceiling
     }
 
-    /// As [`Ceiling::retune`], with the longest paths offered and the work counted.
+    /// As [`Ceiling::retune`], with the paths it mixes offered and the work counted.
     pub fn lower(&mut self, field: &Field, best: &mut Best, (rounds, tried): (usize, &mut u64)) -> f64 {
         let weighed = self.weighed;
         let ceiling = self.retune(field, best.value, rounds);
         *tried += super::moves_for(self.weighed - weighed);
-        if self.longest.len() == field.length() {
-            best.offer(field, &self.longest);
+        for (_, moves) in &self.mixed {
+            if moves.len() == field.length() {
+                best.offer(field, moves);
+            }
         }
         ceiling
     }
@@ -304,7 +337,7 @@ impl Ceiling {
         if ceiling <= target + super::CLOSE {
             return;
         }
-        self.weighed += 2 * self.nets.size() as u64;
+        self.weighed += CUT_OUT * self.nets.size() as u64;
         for net in &mut self.nets.nets {
             let root = net.to_go(net.first, 0);
             net.cut(target + super::CLOSE - (ceiling - root));
@@ -367,18 +400,18 @@ impl Ceiling {
 }
 
 /// Moves weighed that one move built counts for.
-const BUILDING: u64 = 40;
+const BUILDING: u64 = 27;
 /// The same for a kind of arrival at new prices.
-const KIND: u64 = 4;
+const KIND: u64 = 3;
 /// The same for a move of a mindset worked out.
-const WORKING_OUT: u64 = 220;
+const WORKING_OUT: u64 = 150;
 /// How often a memory that does not fit is tried again with a third of the wishes.
 const ATTEMPTS: u32 = 2;
-/// Last rounds whose longest paths say what to remember.
-const WISHING: usize = 20;
+/// Multiplications of the bundle that count as a move weighed.
+const WORKING: u64 = 3;
+/// Moves weighed that cutting one move counts for.
+const CUT_OUT: u64 = 6;
 /// Share of the most wanted wish below which a wish is left out.
 const WORTH_IT: f64 = 0.2;
 /// Rounds between two cuts.
-const CUTTING: usize = 10;
-/// Rounds without a lower ceiling before the pace is cut.
-const STALLS: usize = 8;
+const CUTTING: usize = 20;

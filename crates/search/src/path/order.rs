@@ -3,12 +3,10 @@
 //! Where weights never rise this needs no saying: the early look is worth more as the lower number. Where they rise, longest
 //! paths would save the first look at a piece for a late step and take its second look before, so every step at which more
 //! looks have been made as number k + 1 than as number k asks a price.
-//! Start reading at [`Order::of`], then [`Order::push`].
+//! Start reading at [`Order::of`], then [`Order::early`].
 
 use super::field::Field;
-
-/// Order price kept: the look that must come first, the step, the price.
-pub type Kept = (u32, u16, f64);
+use super::prices::Item;
 
 /// Prices on looks that come too early, pair by pair of successive looks at a piece.
 pub struct Order {
@@ -18,7 +16,6 @@ pub struct Order {
     /// Per piece, from which number on no look is in a pair with prices.
     reach: Vec<u32>,
     pairs: Vec<Pair>,
-    used: Vec<(u32, u16)>,
     steps: usize,
     /// One where looks at a piece cannot be made in the same step: then number k must come in a step before.
     apart: usize,
@@ -37,7 +34,6 @@ struct Pair {
     first: u32,
     /// Per step up to which looks are counted.
     price: Vec<f64>,
-    lean: Vec<f64>,
     /// Sum of the prices from each step on.
     ahead: Vec<f64>,
 }
@@ -63,7 +59,6 @@ impl Order {
             looks: (0..pieces).flat_map(numbers).collect(),
             reach: vec![0; pieces],
             pairs: Vec::new(),
-            used: Vec::new(),
             steps: field.steps(),
             apart: usize::from(field.starts.len() == 1),
         }
@@ -90,91 +85,73 @@ impl Order {
         self.pairs.get(self.pair[look] as usize).map_or(0.0, |pair| pair.ahead[step])
     }
 
-    /// Counts one use of a look.
-    pub fn used(&mut self, look: usize, step: usize) {
-        if !self.pair.is_empty() {
-            self.used.push((look as u32, step as u16));
-        }
-    }
-
-    /// Works out which way the order prices should go: up where number k + 1 was used more often so far than number k.
+    /// Names every pair and step up to which these uses make the later look of the pair more often than the first.
     ///
-    /// # Gives
-    /// The part of the squared length of the direction that is due to them.
-    pub fn push(&mut self) -> f64 {
-        self.used.sort_unstable();
-        let used = std::mem::take(&mut self.used);
-        for &(look, _) in &used {
-            if self.looks[look as usize].follows {
-                self.open(look - 1);
-            }
+    /// # Inputs
+    /// - `uses`: looks used, with the step, in order
+    pub fn early(&self, uses: &[(u32, u16)], mut name: impl FnMut(u32, u16)) {
+        if self.pair.is_empty() {
+            return;
         }
-        let mut norm = 0.0;
-        for pair in &mut self.pairs {
-            let of = |look: u32| {
-                let begin = used.partition_point(|&(other, _)| other < look);
-                used[begin..].iter().take_while(move |&&(other, _)| other == look).map(|&(_, step)| step)
-            };
-            let (mut firsts, mut nexts) = (of(pair.first).peekable(), of(pair.first + 1).peekable());
-            let mut ahead_of_time = 0.0;
-            for step in 0..self.steps {
-                while nexts.next_if(|&next| usize::from(next) <= step).is_some() {
-                    ahead_of_time += 1.0;
+        let mut latest = NONE;
+        for &(look, begin) in uses {
+            if self.looks[look as usize].follows && std::mem::replace(&mut latest, look) != look {
+                for step in begin..self.steps as u16 {
+                    if self.slope((look - 1, step), uses) < 0.0 {
+                        name(look - 1, step);
+                    }
                 }
-                while firsts.next_if(|&first| usize::from(first) + self.apart <= step).is_some() {
-                    ahead_of_time -= 1.0;
-                }
-                let lean = super::prices::smoothed(pair.lean[step], ahead_of_time);
-                pair.lean[step] = if pair.price[step] > 0.0 { lean } else { lean.max(0.0) };
-                norm += pair.lean[step] * pair.lean[step];
             }
-        }
-        EASE * norm
-    }
-
-    /// Moves the order prices that way.
-    pub fn pay(&mut self, pace: f64) {
-        for pair in &mut self.pairs {
-            for (price, lean) in pair.price.iter_mut().zip(&pair.lean) {
-                *price = (*price + EASE * pace * lean).max(0.0);
-            }
-            pair.sum_up();
         }
     }
 
-    fn open(&mut self, first: u32) -> &mut Pair {
+    /// What the ceiling gains by a unit of the price for look `first` and the next up to `step`, these looks being used.
+    pub fn slope(&self, (first, step): (u32, u16), uses: &[(u32, u16)]) -> f64 {
+        let firsts = uses_before(uses, first, step + 1 - self.apart as u16);
+        firsts - uses_before(uses, first + 1, step + 1)
+    }
+
+    /// Prices above zero.
+    pub fn kept(&self) -> impl Iterator<Item = (Item, f64)> + '_ {
+        self.pairs.iter().flat_map(|pair| {
+            let prices = pair.price.iter().enumerate().filter(|price| *price.1 > 0.0);
+            prices.map(|(step, &price)| (Item { look: pair.first, step: step as u16 }, price))
+        })
+    }
+
+    /// Nothing is asked any more.
+    pub fn clear(&mut self) {
+        for pair in self.pairs.drain(..) {
+            self.pair[pair.first as usize] = NONE;
+            self.reach[self.looks[pair.first as usize].piece as usize] = 0;
+        }
+    }
+
+    /// Asks a price; to be followed by [`Order::sum_up`].
+    pub fn ask(&mut self, (first, step): (u32, u16), price: f64) {
         if self.pair[first as usize] == NONE {
             self.pair[first as usize] = self.pairs.len() as u32;
             let look = &self.looks[first as usize];
             let reach = &mut self.reach[look.piece as usize];
             *reach = (*reach).max(look.number + 2);
-            let (price, lean) = (vec![0.0; self.steps], vec![0.0; self.steps]);
-            self.pairs.push(Pair { first, price, lean, ahead: vec![0.0; self.steps + 1] });
+            self.pairs.push(Pair { first, price: vec![0.0; self.steps], ahead: vec![0.0; self.steps + 1] });
         }
-        &mut self.pairs[self.pair[first as usize] as usize]
+        self.pairs[self.pair[first as usize] as usize].price[usize::from(step)] = price;
     }
 
-    /// Prices above zero, to be kept for later.
-    pub fn kept(&self) -> Vec<Kept> {
-        let of = |pair: &Pair| {
-            let first = pair.first;
-            let prices = pair.price.iter().enumerate().filter(|price| *price.1 > 0.0);
-            prices.map(|(step, &price)| (first, step as u16, price)).collect::<Vec<_>>()
-        };
-        self.pairs.iter().flat_map(of).collect()
-    }
-
-    /// Takes kept prices up again.
-    pub fn take_up(&mut self, kept: &[Kept]) {
-        for pair in std::mem::take(&mut self.pairs) {
-            self.pair[pair.first as usize] = NONE;
-            self.reach[self.looks[pair.first as usize].piece as usize] = 0;
-        }
-        for &(first, step, price) in kept {
-            self.open(first).price[usize::from(step)] = price;
-        }
+    /// Makes prices asked count.
+    pub fn sum_up(&mut self) {
         self.pairs.iter_mut().for_each(Pair::sum_up);
     }
+}
+
+/// How often a look is used before a step.
+///
+/// # Inputs
+/// - `uses`: looks used, with the step, in order
+pub fn uses_before(uses: &[(u32, u16)], look: u32, step: u16) -> f64 {
+    let begin = uses.partition_point(|&(other, _)| other < look);
+    uses[begin..].iter().take_while(|&&(other, when)| other == look && when < step).count() as f64
 }
 
 impl Pair {
@@ -187,5 +164,3 @@ impl Pair {
 
 /// No pair.
 const NONE: u32 = u32::MAX;
-/// How fast order prices move beside look prices: one look too early leans on the prices of many steps at once.
-const EASE: f64 = 0.1;

@@ -1,28 +1,32 @@
 //! Look prices: the k-th look at a piece may be used as often as anybody likes, at a price (PA-5).
 //!
-//! Each searcher then walks a longest path of its own, and a price rises where its look is used twice.
-//! Start reading at [`Prices::best_look`], then [`Prices::adjust`].
+//! Each searcher then walks a longest path of its own, and prices rise where looks are used twice ([`super::bundle`]).
+//! Start reading at [`Prices::best_look`].
 
 use super::field::Field;
 use super::order::{self, Order};
 
-/// Prices to be kept for later: of looks, and of their order.
-#[derive(Default)]
-pub struct Kept {
-    looks: Vec<(u32, f64)>,
-    order: Vec<order::Kept>,
+/// What a price is asked for: a look, or the order of a look and the next at its piece up to a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Item {
+    /// The look, or the first of the two.
+    pub look: u32,
+    /// Up to which step; [`ALWAYS`] for the look itself.
+    pub step: u16,
 }
+
+/// The step of a look's own price.
+pub const ALWAYS: u16 = u16::MAX;
+
+/// Prices above zero.
+pub type Kept = Vec<(Item, f64)>;
 
 /// Prices of looks.
 pub struct Prices {
     /// Price of each look, laid out as the field's gains.
     price: Vec<f64>,
-    /// Looks that carry a price or are in use, the only ones that can change.
-    active: Vec<u32>,
-    listed: Vec<bool>,
-    /// Smoothed direction of the price changes.
-    lean: Vec<f64>,
-    uses: Vec<u16>,
+    /// Looks that carry a price.
+    priced: Vec<u32>,
     order: Order,
 }
 
@@ -32,15 +36,8 @@ impl Prices {
     /// # Inputs
     /// - `looked`: looks already made at each piece
     pub fn none(field: &Field, looked: &[u16]) -> Self {
-        let looks = field.gains.items();
-        Prices {
-            price: vec![0.0; looks],
-            active: Vec::new(),
-            listed: vec![false; looks],
-            lean: vec![0.0; looks],
-            uses: vec![0; looks],
-            order: Order::none(field, looked),
-        }
+        let price = vec![0.0; field.gains.items()];
+        Prices { price, priced: Vec::new(), order: Order::none(field, looked) }
     }
 
     /// Price of look `number` (from zero) at `piece`, whenever it is made.
@@ -63,34 +60,47 @@ impl Prices {
 
     /// Prices above zero, to be kept for later.
     pub fn kept(&self) -> Kept {
-        let priced = self.active.iter().map(|&look| (look, self.price[look as usize]));
-        let mut looks: Vec<(u32, f64)> = priced.filter(|look| look.1 > 0.0).collect();
-        looks.sort_unstable_by_key(|look| look.0);
-        Kept { looks, order: self.order.kept() }
+        let look = |&look: &u32| (Item { look, step: ALWAYS }, self.price[look as usize]);
+        self.priced.iter().map(look).chain(self.order.kept()).collect()
     }
 
     /// Takes kept prices up again.
     pub fn take_up(&mut self, kept: &Kept) {
-        for look in std::mem::take(&mut self.active) {
-            let look = look as usize;
-            (self.price[look], self.lean[look], self.listed[look]) = (0.0, 0.0, false);
+        for look in self.priced.drain(..) {
+            self.price[look as usize] = 0.0;
         }
-        for &(look, price) in &kept.looks {
-            self.price[look as usize] = price;
-            self.list(look as usize);
+        self.order.clear();
+        for &(Item { look, step }, price) in kept {
+            if step == ALWAYS {
+                self.price[look as usize] = price;
+                self.priced.push(look);
+            } else {
+                self.order.ask((look, step), price);
+            }
         }
-        self.order.take_up(&kept.order);
+        self.order.sum_up();
     }
 
-    fn list(&mut self, look: usize) {
-        if !std::mem::replace(&mut self.listed[look], true) {
-            self.active.push(look as u32);
+    /// Names every price that could curb these uses of looks.
+    pub fn asked_of(&self, uses: &[(u32, u16)], mut name: impl FnMut(Item)) {
+        for &(look, _) in uses {
+            name(Item { look, step: ALWAYS });
+        }
+        self.order.early(uses, |look, step| name(Item { look, step }));
+    }
+
+    /// What the ceiling gains by a unit of a price, these looks being used.
+    pub fn slope(&self, Item { look, step }: Item, uses: &[(u32, u16)]) -> f64 {
+        if step == ALWAYS {
+            1.0 - order::uses_before(uses, look, u16::MAX)
+        } else {
+            self.order.slope((look, step), uses)
         }
     }
 
     /// Sum of the prices of looks not yet made.
     pub fn unused(&self) -> f64 {
-        self.active.iter().map(|&look| self.price[look as usize]).sum()
+        self.priced.iter().map(|&look| self.price[look as usize]).sum()
     }
 
     /// Best use of one look at `piece` in `step`, look `first` being the earliest that can be left:
@@ -113,56 +123,4 @@ impl Prices {
         }
         (best, which)
     }
-
-    /// Counts one use of a look.
-    pub fn used(&mut self, look: usize, step: usize) {
-        self.uses[look] += 1;
-        self.list(look);
-        self.order.used(look, step);
-    }
-
-    /// Moves every price a little: up where a look is used more than once, down where it is not used (PA-5).
-    ///
-    /// # Inputs
-    /// - `gap`: what the change should take off the ceiling
-    ///
-    /// # Source
-    /// Smoothed subgradient with Polyak's step; textbook.
-    pub fn adjust(&mut self, gap: f64) {
-        let mut norm = self.order.push();
-        for &look in &self.active {
-            let look = look as usize;
-            let push = f64::from(self.uses[look]) - 1.0;
-            self.lean[look] = smoothed(self.lean[look], push);
-            if self.price[look] > 0.0 || self.lean[look] > 0.0 {
-                norm += self.lean[look] * self.lean[look];
-            }
-        }
-        let pace = if norm > 0.0 { gap / norm } else { 0.0 };
-        self.order.pay(pace);
-        let mut kept = 0;
-        for index in 0..self.active.len() {
-            let look = self.active[index] as usize;
-            self.price[look] = (self.price[look] + pace * self.lean[look]).max(0.0);
-            self.uses[look] = 0;
-            if self.price[look] > 0.0 || self.lean[look] > 0.0 {
-                self.active[kept] = look as u32;
-                kept += 1;
-            } else {
-                (self.lean[look], self.listed[look]) = (0.0, false);
-            }
-        }
-        self.active.truncate(kept);
-    }
 }
-
-/// The direction after `push`, `lean` being the one before.
-///
-/// # Source
-/// exponential smoothing of subgradients (textbook)
-pub fn smoothed(lean: f64, push: f64) -> f64 {
-    SMOOTH * push + (1.0 - SMOOTH) * lean
-}
-
-/// Share of the newest direction in the smoothed one.
-const SMOOTH: f64 = 0.7;

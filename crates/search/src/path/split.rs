@@ -63,23 +63,25 @@ impl Splits {
     /// The split; nothing where only one search is left.
     pub fn choose(&mut self, field: &Field, ceiling: &Ceiling, tried: &mut u64) -> Option<Split> {
         let searchers = field.starts.len();
-        let recent = &ceiling.recent[ceiling.recent.len().saturating_sub(RECENT)..];
-        let mut weighed = (field.length() * recent.len() * recent.len()) as u64;
-        let (mut most, mut chosen) = (0, None);
+        let mixed = &ceiling.mixed;
+        let mut weighed = (field.length() * mixed.len() * mixed.len()) as u64;
+        let (mut most, mut chosen) = (0.0, None);
         for at in 0..field.length() {
-            let mut there: BTreeMap<u32, u64> = BTreeMap::new();
-            for path in recent {
-                *there.entry(path[at]).or_insert(0) += 1;
+            let mut there: BTreeMap<u32, f64> = BTreeMap::new();
+            for (share, path) in mixed {
+                *there.entry(path[at]).or_insert(0.0) += share;
             }
             let left = ceiling.nets.of(at % searchers).places(at / searchers + 1);
             there.retain(|place, _| left.contains(place));
-            let (mut sum, mut widest) = (0, (0, (0, 0)));
+            let (mut sum, mut widest) = (0.0, (0.0, (0, 0)));
             for (&a, &paths) in &there {
                 let away = self.from(field, a, &mut weighed);
                 for (&b, &others) in there.range(a + 1..) {
-                    let apart = paths * others * u64::from(away[b as usize]);
+                    let apart = paths * others * f64::from(away[b as usize]);
                     sum += apart;
-                    widest = widest.max((apart, (a, b)));
+                    if apart > widest.0 {
+                        widest = (apart, (a, b));
+                    }
                 }
             }
             if sum > most {
@@ -100,7 +102,5 @@ impl Splits {
     }
 }
 
-/// Longest paths that decide.
-const RECENT: usize = 12;
 /// Distances kept.
 const MOST: usize = 4_000_000;
