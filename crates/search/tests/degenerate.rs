@@ -5,12 +5,12 @@ mod common;
 use common::*;
 use measure::{Bearing, Seed, Spot};
 use search::{
-    Alarm, AlarmKind, Method, Missing, Seen, Sighting, WitnessClass,
+    Alarm, AlarmKind, Method, Missing, Seen, Sighting, Stretch, WitnessClass,
     belief::Belief,
     orders::orders,
     plan::{Plan, Request, Role, check::check, plan},
 };
-use water::{Flow, Kind, Shape};
+use water::{Flow, Kind, Shape, Units};
 
 fn sound(world: &World) -> Plan {
     let request = world.request();
@@ -266,14 +266,10 @@ fn notes_of_a_site_in_feet_are_in_feet() {
         all.retain(|note| note.contains(|c: char| c.is_ascii_digit()));
         all
     };
-    let metre = |note: &&String| {
-        let words: Vec<&str> = note.split([' ', ';', ',', ':']).collect();
-        words.windows(2).any(|pair| pair[0].parse::<f64>().is_ok() && ["m", "m²"].contains(&pair[1]))
-    };
     let told =
         ["any water; not used", "moved", "assumed there", "nearest water", "no searcher may enter", "off"];
-    let (metric, feet) = (notes(water::Units::Metric), notes(water::Units::Feet));
-    assert!(feet.iter().all(|note| !metre(&note)), "{feet:?}");
+    let (metric, feet) = (notes(Units::Metric), notes(Units::Feet));
+    assert!(!feet.iter().any(|note| metre(note)), "{feet:?}");
     for words in told {
         let length = |all: &[String], unit: &str| {
             all.iter().any(|note| note.contains(words) && note.contains(&format!(" {unit}")))
@@ -281,7 +277,7 @@ fn notes_of_a_site_in_feet_are_in_feet() {
         assert!(length(&metric, "m"), "{words}: {metric:?}");
         assert!(length(&feet, "ft") || length(&feet, "sq ft"), "{words}: {feet:?}");
     }
-    assert!(metric.iter().filter(metre).count() >= told.len(), "{metric:?}");
+    assert!(metric.iter().filter(|note| metre(note)).count() >= told.len(), "{metric:?}");
 }
 
 // shows: PL-12
@@ -343,7 +339,7 @@ fn the_checker_sees_what_is_broken() {
     assert!(broken(&|p| p.runs[wade].legs[0].sweep.from_s -= 1000.0).contains(&"time"));
     let shift = |p: &mut Plan, north: f64| {
         for leg in &mut p.runs[wade].legs {
-            if let search::Stretch::Strip { from, to, .. } = &mut leg.sweep.stretch {
+            if let Stretch::Strip { from, to, .. } = &mut leg.sweep.stretch {
                 from.north += north;
                 to.north += north;
             }
@@ -364,4 +360,65 @@ fn the_checker_sees_what_is_broken() {
     });
     assert!(both.contains(&"apart"), "{both:?}");
     assert!(broken(&|p| p.value = f64::NAN).contains(&"figures"));
+}
+
+// shows: PL-2
+#[test]
+fn what_broke_a_rule_is_told_in_the_units_of_the_site() {
+    let mut world = beach(9, 20_000);
+    let good = plan(&world.request());
+    let by = |method: Method| good.runs.iter().position(|r| good.teams[r.team].method == method).unwrap();
+    let (wade, dive, alone) = (by(Method::Wade), by(Method::Dive), by(Method::Alone));
+    let strips = |plan: &mut Plan, change: &dyn Fn(&mut Spot, &mut Spot, &mut f64)| {
+        for leg in &mut plan.runs[wade].legs {
+            if let Stretch::Strip { from, to, width_m } = &mut leg.sweep.stretch {
+                change(from, to, width_m);
+            }
+        }
+    };
+    type Change<'a> = (&'a str, &'a dyn Fn(&mut Plan));
+    let changes: [Change; 6] = [
+        ("wider than its line", &|p| strips(p, &|_, _, width_m| *width_m = 40.0)),
+        ("is sent into", &|p| strips(p, &|from, to, _| (from.north, to.north) = (80.0, 90.0))),
+        ("at most", &|p| strips(p, &|from, to, _| *to = *from + (*to - *from) * 3.0)),
+        ("off at", &|p| p.runs[wade].from.east += 400.0),
+        ("apart", &|p| {
+            let legs = p.runs[dive].legs.clone();
+            (p.runs[wade].from_s, p.runs[wade].to_s) = (p.runs[dive].from_s, p.runs[dive].to_s);
+            p.runs[wade].legs = legs;
+        }),
+        ("alone in", &|p| {
+            if let Stretch::Disc { radius_m, .. } = &mut p.runs[alone].legs[0].sweep.stretch {
+                *radius_m = 80.0;
+            }
+        }),
+    ];
+    for units in [Units::Metric, Units::Feet] {
+        world.site.units = units;
+        let broken = |world: &World, words: &str, plan: &Plan| {
+            let all = check(plan, &world.request()).violations.into_iter().map(|one| one.what);
+            let told: Vec<String> = all.filter(|what| what.contains(words)).collect();
+            assert!(!told.is_empty(), "{words}");
+            for what in told {
+                let feet = what.split([' ', ',']).any(|word| word == "ft");
+                assert_eq!((metre(&what), feet), (units == Units::Metric, units == Units::Feet), "{what}");
+            }
+        };
+        for (words, change) in changes {
+            let mut bad = good.clone();
+            change(&mut bad);
+            broken(&world, words, &bad);
+        }
+        let running = World {
+            flow: Flow::Uniform { velocity: Spot::new(0.0, 3.0), covariance: [0.0; 3] },
+            ..world.clone()
+        };
+        broken(&running, "in a current of", &good);
+    }
+}
+
+/// Whether words give a number in metres.
+fn metre(words: &str) -> bool {
+    let words: Vec<&str> = words.split([' ', ';', ',', ':']).collect();
+    words.windows(2).any(|pair| pair[0].parse::<f64>().is_ok() && ["m", "m²"].contains(&pair[1]))
 }

@@ -5,7 +5,7 @@ mod common;
 use common::*;
 use search::{
     Method,
-    plan::{Plan, Role, check::check, plan},
+    plan::{Plan, Role, Run, check::check, plan},
 };
 
 /// Plans, lets the checker replay it, and compares its figures with the raw particles.
@@ -158,4 +158,67 @@ fn without_news_the_orders_stay() {
     // A new witness far from what was ordered is worth a change.
     later.belief = belief(&later.ground, &[(measure::Spot::new(120.0, 20.0), 6.0, 1.0)], 30_000);
     assert_ne!(waiting(&again(&later)), waiting(&before));
+}
+
+// shows: PL-18
+#[test]
+fn orders_that_stay_say_why_each_line_begins_its_next_lane() {
+    let world = beach(9, 30_000);
+    let first = plan(&search::plan::Request { effort: 8_000, ..world.request() });
+    let lines = |run: &&Run| matches!(first.teams[run.team].method, Method::Wade | Method::Dive);
+    let next = |run: &Run| first.runs.iter().find(|later| later.team == run.team && later.from_s >= run.to_s);
+    // The moment at which the first line is at the end of a lane and has another to begin.
+    let ended = first.runs.iter().filter(lines).filter(|run| next(run).is_some());
+    let done = ended.min_by(|a, b| a.to_s.total_cmp(&b.to_s)).expect("a line with two lanes");
+    let (next, now_s) = (next(done).expect("another lane"), done.to_s);
+    let mut later = world.clone();
+    let mut before = first.clone();
+    for run in &mut before.runs {
+        run.under_way = run.leaves_s < now_s && run.to_s > now_s;
+        let made = |leg: &&search::plan::Leg| leg.sweep.to_s <= now_s;
+        run.legs.iter().filter(made).for_each(|leg| later.belief.apply(&leg.sweep));
+        if run.under_way {
+            run.legs.retain(|leg| leg.sweep.to_s > now_s);
+        }
+    }
+    for crew in &mut later.crew {
+        let in_it = |run: &&Run| first.teams[run.team].members.contains(&crew.member);
+        let with = |run: &&Run| in_it(run) || first.teams[run.team].lookout == Some(crew.member);
+        let begun = || first.runs.iter().filter(|run| run.leaves_s < now_s);
+        let last = begun().filter(with).max_by(|a, b| a.to_s.total_cmp(&b.to_s));
+        (crew.from_s, crew.at) = last.map_or((now_s, crew.at), |run| (run.to_s.max(now_s), run.to));
+        let spent = |method: Method| {
+            let mine = || begun().filter(in_it);
+            let dives = mine().filter(|run| first.teams[run.team].method == Method::Dive);
+            search::plan::Spent {
+                method,
+                ended_s: mine().map(|run| run.to_s).fold(0.0, f64::max),
+                dives: dives.map(|run| run.legs.len()).sum(),
+                since_s: mine().map(|run| run.from_s).fold(now_s, f64::min),
+            }
+        };
+        crew.spent = last.filter(in_it).map(|run| spent(first.teams[run.team].method));
+    }
+    let request = search::plan::Request { now_s, before: Some(&before), effort: 8_000, ..later.request() };
+    let kept = plan(&request);
+    assert_eq!(check(&kept, &request).violations, Vec::new());
+    let waiting = |plan: &Plan| -> Vec<(measure::Spot, measure::Spot)> {
+        let waits = |run: &&Run| !run.under_way && run.to_s > now_s;
+        plan.runs.iter().filter(waits).map(|run| (run.from, run.to)).collect()
+    };
+    assert_eq!(waiting(&kept), waiting(&before), "the orders stay");
+    let told = |why: &&search::plan::Why| (why.chosen.from, why.chosen.to) == (next.from, next.to);
+    let why = kept.why.iter().find(told).unwrap_or_else(|| panic!("of {next:?}: {:?}", kept.why));
+    let run = &kept.runs[why.run];
+    assert!(!run.under_way && (run.from, run.to) == (next.from, next.to));
+    assert!(why.chosen.found > 0.0 && why.chosen.found <= why.chosen.mass * (1.0 + 1e-9), "{why:?}");
+    assert!((why.chosen.seconds - (run.to_s - run.leaves_s)).abs() < 1e-9 && why.chosen.seconds > 0.0);
+    let other = why.other.expect("a beach has other places to go on");
+    assert!(other.from.lerp(other.to, 0.5).distance(run.from.lerp(run.to, 0.5)) >= 6.0 && other.found > 0.0);
+    // Told of the lane that each line begins next, and of no line under way.
+    for why in &kept.why {
+        let mine = |run: &&Run| run.team == kept.runs[why.run].team;
+        let soonest = kept.runs.iter().filter(mine).min_by(|a, b| a.from_s.total_cmp(&b.from_s));
+        assert!(soonest.is_some_and(|run| !run.under_way && *run == kept.runs[why.run]), "{why:?}");
+    }
 }

@@ -15,9 +15,9 @@ use super::{
     posts::{Posts, posts},
     price::of_plan,
     problem::{Person, Problem},
-    roles::{Split, kit_for, splits},
+    roles::{Line, Split, kit_for, splits},
     start::{Alone, Start},
-    why::why,
+    why::{why, why_next},
     write::write,
 };
 use crate::{Method, lines::wade_depth, orders::clock};
@@ -99,6 +99,7 @@ pub fn plan_by(request: &Request, outlook: &Outlook) -> Plan {
     });
     if let Some(kept) = kept(&problem, &chosen).filter(|kept| broken_rules(kept, request).is_empty()) {
         chosen = kept;
+        chosen.why = why_next(&problem, &chosen, [&library, &coarse]);
     }
     chosen.evaluations = pool.spent;
     chosen.ceiling = ceiling(&problem, &posts);
@@ -132,7 +133,7 @@ pub fn valued(request: &Request, changes: u64) -> u64 {
 }
 
 /// Lanes of every shape of line, with what each leg finds at first.
-type Library = Vec<(Catalogue, Vec<f64>)>;
+pub(super) type Library = Vec<(Catalogue, Vec<f64>)>;
 
 fn library(problem: &Problem, splits: &[Split], offsets: usize) -> Library {
     let mut shapes: Vec<Shape> = Vec::new();
@@ -156,7 +157,7 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
     let request = problem.request;
     let rules = &problem.rules;
     let mut pieces = frozen_pieces(problem);
-    let (mut first_ready, mut alone): (Option<Person>, Option<Alone>) = (None, None);
+    let mut guard: Option<(Person, Option<Alone>)> = None;
     if let Some((first, watcher)) = split.first
         && let Some(person) = problem.person(first)
     {
@@ -169,36 +170,53 @@ fn field<'a>(problem: &Problem, split: &'a Split, library: &'a Library) -> Field
         let until_s = if in_line || shared { request.now_s + rules.form_s - 15.0 } else { f64::INFINITY };
         let piece = first_guard(problem, person, watched, until_s);
         let free_s = piece.as_ref().map_or(there_s + 5.0, |p| p.to_s);
-        alone = piece.as_ref().map(|p| alone_before(problem, first, p));
+        let alone = piece.as_ref().map(|p| alone_before(problem, first, p));
         pieces.extend(piece);
-        first_ready = Some(Person { member: first, from_s: free_s, at: request.last_seen, spent: None });
+        guard = Some((first_ready(problem, first, free_s), alone));
     }
     pieces.extend(pole(problem, split, &pieces).into_iter().flat_map(|(_, pieces)| pieces));
-    let ready = |k: usize| match first_ready {
-        Some(first) if first.member == k => Some(first),
+    field_of(problem, &split.lines, (pieces, guard), library)
+}
+
+/// Lines with their lanes, after the pieces that come first; every shape of theirs is in the library.
+///
+/// Of the first guard: when and where they are free for a line, and what they searched alone before.
+pub(super) fn field_of<'a>(
+    problem: &Problem,
+    lines: &'a [Line],
+    (pieces, guard): (Vec<Piece>, Option<(Person, Option<Alone>)>),
+    library: &'a Library,
+) -> Field<'a> {
+    let ready = |k: usize| match guard {
+        Some((first, _)) if first.member == k => Some(first),
         _ => problem.person(k).copied(),
     };
+    let alone = guard.and_then(|(_, alone)| alone);
     let entry = |shape: &Shape| {
         library.iter().find(|(c, _)| c.shape == *shape).expect("the library holds every shape of every split")
     };
     Field {
-        lines: &split.lines,
-        catalogues: split.lines.iter().map(|line| &entry(&line.shape).0).collect(),
+        lines,
+        catalogues: lines.iter().map(|line| &entry(&line.shape).0).collect(),
         spreads: pieces.iter().map(|piece| problem.blocks.of_piece(piece)).collect(),
         pieces,
         // A line waits for its lookout as well.
-        ready: split
-            .lines
+        ready: lines
             .iter()
             .map(|line| line.members.iter().chain(&line.lookout).filter_map(|&k| ready(k)).collect())
             .collect(),
-        starts: split.lines.iter().map(|line| Start::of(problem, line, alone)).collect(),
-        gains: split.lines.iter().map(|line| entry(&line.shape).1.as_slice()).collect(),
+        starts: lines.iter().map(|line| Start::of(problem, line, alone)).collect(),
+        gains: lines.iter().map(|line| entry(&line.shape).1.as_slice()).collect(),
     }
 }
 
+/// The first guard once they are free for a line.
+pub(super) fn first_ready(problem: &Problem, member: usize, from_s: f64) -> Person {
+    Person { member, from_s, at: problem.request.last_seen, spent: None }
+}
+
 /// What a line takes over of a first guard who searched alone; whoever dived rests before they dive again.
-fn alone_before(problem: &Problem, first: usize, piece: &Piece) -> Alone {
+pub(super) fn alone_before(problem: &Problem, first: usize, piece: &Piece) -> Alone {
     let stands_m = wade_depth(problem.member(first), &problem.setting().site.limits).unwrap_or(0.0);
     let rest_s = if piece.depth_m > stands_m { value("rest_least_s") } else { 0.0 };
     Alone { who: first, begun_s: piece.from_s, rested_s: piece.to_s + rest_s }

@@ -1,9 +1,9 @@
 //! The orders given before, if a new plan gains too little to disturb anybody (models P7).
 
 use super::{
-    Plan, Role, Run, Why,
+    Plan, Role, Run,
     draft::{Source, evaluate},
-    lone::under_way,
+    lone::{Piece, under_way},
     price::of_plan,
     problem::Problem,
     write::tell_times,
@@ -26,19 +26,8 @@ pub(super) fn kept(problem: &Problem, fresh: &Plan) -> Option<Plan> {
     price(problem, &mut plan);
     plan.priced = of_plan(problem, &plan);
     plan.price = plan.priced.orders + plan.priced.quarter_turns;
-    plan.why = still(before, &plan);
     let gain = (fresh.value - fresh.price) - (plan.value - plan.price);
     (gain < value("keep_threshold") * plan.value).then_some(plan)
-}
-
-/// What was said of first lanes that are still to be begun.
-fn still(before: &Plan, plan: &Plan) -> Vec<Why> {
-    let place = |why: &Why| {
-        let old = before.runs.get(why.run)?;
-        let same = |run: &Run| !run.under_way && run.from == old.from && run.to == old.to;
-        plan.runs.iter().position(same).map(|run| Why { run, ..*why })
-    };
-    before.why.iter().filter_map(place).collect()
 }
 
 /// Teams, jobs and runs of the plan before; each team's runs moved to when it is free.
@@ -110,28 +99,29 @@ fn later(run: &Run, by_s: f64) -> Run {
     run
 }
 
+/// What a run of a written plan still searches, leg by leg.
+pub(super) fn pieces_of(problem: &Problem, plan: &Plan, run: usize) -> Vec<Piece> {
+    let ground = problem.setting().ground;
+    let under = |slot: u32| ground.cover[problem.cells.index[slot as usize] as usize] == Cover::Under;
+    let mut pieces = under_way(problem, &[(&plan.runs[run], &plan.teams[plan.runs[run].team])]);
+    for piece in &mut pieces {
+        if piece.method == Method::Pole {
+            piece.cells.retain(|&(slot, _)| under(slot));
+        }
+        piece.run.0 = run + 1;
+    }
+    pieces
+}
+
 /// Value, gains and chances by time on today's belief.
 fn price(problem: &Problem, plan: &mut Plan) {
-    let ground = problem.setting().ground;
-    let (mut pieces, mut owners) = (Vec::new(), Vec::new());
-    for (index, run) in plan.runs.iter().enumerate() {
-        for mut piece in under_way(problem, &[(run, &plan.teams[run.team])]) {
-            if piece.method == Method::Pole {
-                let under =
-                    |slot: u32| ground.cover[problem.cells.index[slot as usize] as usize] == Cover::Under;
-                piece.cells.retain(|&(slot, _)| under(slot));
-            }
-            piece.run.0 = index + 1;
-            pieces.push(piece);
-            owners.push(index);
-        }
-    }
+    let pieces: Vec<Piece> = (0..plan.runs.len()).flat_map(|run| pieces_of(problem, plan, run)).collect();
     let mut events = Vec::new();
     let mut gains = vec![0.0; plan.runs.len()];
     plan.value = evaluate(problem, &[], &pieces, &[], |at_s, gain, source| {
         events.push((at_s, gain));
         if let Source::Piece(k) = source {
-            gains[owners[k]] += gain;
+            gains[pieces[k].run.0 - 1] += gain;
         }
     });
     for (run, gain) in plan.runs.iter_mut().zip(gains).filter(|(run, _)| !run.under_way) {

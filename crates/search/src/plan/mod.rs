@@ -208,7 +208,7 @@ pub struct Plan {
     pub evaluations: u64,
     /// What is not covered and why.
     pub gaps: Vec<Gap>,
-    /// Why each line begins where it does; none for a line whose first lane is under way.
+    /// Why each line begins its next lane, its first or another; none for a line that is under way.
     pub why: Vec<Why>,
     /// Doubts and plain statements ("nobody here may dive").
     pub notes: Vec<String>,

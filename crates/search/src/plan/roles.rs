@@ -1,7 +1,7 @@
 //! How those who may search are split over lines: lookouts, first guard, divers, waders, looker, who is spare (models L5).
 
 use super::{
-    Role, Run,
+    Role, Run, Team,
     lanes::{Shape, look_shape},
     posts::{Posts, is_guard, searching},
     problem::{Person, Problem},
@@ -173,12 +173,11 @@ fn divide(problem: &Problem, posts: &Posts, with: (&[Line], usize), all: &mut Ve
 /// Lines under way keep their people, lookout and place.
 fn frozen_lines(problem: &Problem) -> Vec<Line> {
     let Some(before) = problem.request.before else { return Vec::new() };
-    let limits = &problem.setting().site.limits;
     problem
         .frozen()
         .into_iter()
         .filter(|(_, team)| matches!(team.method, Method::Wade | Method::Dive))
-        .map(|(index, team)| {
+        .filter_map(|(index, team)| {
             let runs: Vec<_> = before.runs.iter().filter(|r| r.team == index).collect();
             let running: Vec<_> = runs.iter().filter(|r| r.under_way).collect();
             let last = running.iter().max_by(|a, b| a.to_s.total_cmp(&b.to_s));
@@ -191,19 +190,8 @@ fn frozen_lines(problem: &Problem) -> Vec<Line> {
             let shares = |r: &&Run| before.teams[r.team].members.iter().any(|k| team.members.contains(k));
             let begun = before.runs.iter().filter(|r| r.under_way).filter(shares);
             let begun_s = begun.map(|r| r.from_s).fold(team.formed_s, f64::min);
-            let limit = |&k: &usize| {
-                let m = problem.member(k);
-                let depth =
-                    if team.method == Method::Wade { wade_depth(m, limits) } else { dive_depth(m, limits) };
-                depth.unwrap_or(0.0)
-            };
-            Line {
-                shape: Shape {
-                    method: team.method,
-                    limits_m: team.members.iter().map(limit).collect(),
-                    spacing_m: team.spacing_m,
-                    fins: team.fins,
-                },
+            Some(Line {
+                shape: shape_of(problem, team)?,
                 members: team.members.clone(),
                 leader: team.leader,
                 lookout: team.lookout,
@@ -215,9 +203,22 @@ fn frozen_lines(problem: &Problem) -> Vec<Line> {
                     team: index,
                     over: team.members.iter().chain(&team.lookout).any(|&k| problem.person(k).is_none()),
                 }),
-            }
+            })
         })
         .collect()
+}
+
+/// The shape of the line that a team of a written plan is; `None` of who searches alone or with a pole.
+pub(super) fn shape_of(problem: &Problem, team: &Team) -> Option<Shape> {
+    let limits = &problem.setting().site.limits;
+    let members = || team.members.iter().map(|&k| problem.member(k));
+    let limits_m = match team.method {
+        Method::Wade => members().map(|m| wade_depth(m, limits).unwrap_or(0.0)).collect(),
+        Method::Dive => members().map(|m| dive_depth(m, limits).unwrap_or(0.0)).collect(),
+        Method::Look => vec![look_shape(problem.setting().day.secchi_m)?.1],
+        Method::Alone | Method::Pole => return None,
+    };
+    Some(Shape { method: team.method, limits_m, spacing_m: team.spacing_m, fins: team.fins })
 }
 
 /// A lookout for each dive line, and who is left; `None` if there are not enough.

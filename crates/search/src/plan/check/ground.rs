@@ -22,7 +22,8 @@ impl Referee<'_> {
             match leg.sweep.stretch {
                 Stretch::Strip { from, to, width_m } if team.method != Method::Pole => {
                     if width_m > team.spacing_m * team.members.len() as f64 + SLACK {
-                        self.object("figures", format!("a strip of {width_m:.1} m is wider than its line"));
+                        let width = self.units().length(width_m);
+                        self.object("figures", format!("a strip of {width} is wider than its line"));
                     }
                     self.tracks(run, team, (from, to));
                     self.against(team, (from, to));
@@ -34,7 +35,7 @@ impl Referee<'_> {
                     let m = self.member(team.members[0]);
                     let dive_m = m.dive_m.unwrap_or(0.0).min(self.request.setting.site.limits.dive_depth_m);
                     if deepest > self.stand_m(m).max(dive_m) + SLACK {
-                        let what = format!("{} alone in {deepest:.1} m of water", m.name);
+                        let what = format!("{} alone in {} of water", m.name, self.units().length(deepest));
                         self.object("depth", what);
                     }
                 }
@@ -97,10 +98,12 @@ impl Referee<'_> {
                     return self.object("ground", what);
                 }
                 if depth.is_nan() && !dry || depth > limit_m + SLACK {
-                    let what = format!(
-                        "{} is sent into {depth:.2} m, limit {limit_m:.2} m",
-                        self.member(index).name
-                    );
+                    let water = match depth {
+                        depth if depth.is_nan() => "water of unknown depth".into(),
+                        depth => self.units().told(depth),
+                    };
+                    let limit = self.units().told(limit_m);
+                    let what = format!("{} is sent into {water}, limit {limit}", self.member(index).name);
                     return self.object("depth", what);
                 }
                 if (wades && ground.keep_off[cell]) || self.near_no_go(spot) {
@@ -110,8 +113,8 @@ impl Referee<'_> {
                 let speed = self.request.setting.flow.at(spot).length();
                 let stop = self.request.setting.site.limits.wade_product_stop_m2ps;
                 if (wades && depth * speed >= stop) || (!wades && speed > value("dive_current_mps")) {
-                    let what =
-                        format!("{} in a current of {speed:.2} m/s, {depth:.1} m", self.member(index).name);
+                    let (name, water) = (&self.member(index).name, self.units().length(depth));
+                    let what = format!("{name} in a current of {speed:.2} m/s, {water} deep");
                     return self.object("current", what);
                 }
             }
@@ -163,7 +166,8 @@ impl Referee<'_> {
             _ => value("look_mps"),
         };
         if length_m > most * seconds + 1e-3 {
-            self.object("time", format!("{length_m:.1} m in {seconds:.0} s is faster than {most} m/s"));
+            let (length, reach) = (self.units().told(length_m), self.units().told(most * seconds));
+            self.object("time", format!("{length} in {seconds:.0} s, where the line comes {reach} at most"));
         }
     }
 
@@ -179,13 +183,9 @@ impl Referee<'_> {
                 }
                 let gap = gap_between(&a.stretch, &b.stretch);
                 if gap < apart_m - 0.01 {
-                    return self.object(
-                        "apart",
-                        format!(
-                            "teams {team} and {other} are {gap:.1} m apart at {:.0} s",
-                            a.from_s.max(b.from_s)
-                        ),
-                    );
+                    let (gap, at_s) = (self.units().length(gap), a.from_s.max(b.from_s));
+                    let what = format!("teams {team} and {other} are {gap} apart at {at_s:.0} s");
+                    return self.object("apart", what);
                 }
             }
         }

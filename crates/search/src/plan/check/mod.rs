@@ -10,7 +10,7 @@ mod rests;
 mod worth;
 
 use super::{Plan, Request};
-use water::Member;
+use water::{Member, Units};
 use worth::worth;
 
 /// A broken rule.
@@ -18,7 +18,7 @@ use worth::worth;
 pub struct Violation {
     /// Rule in a word: `person`, `depth`, `current`, `apart`, `lookout`, `rest`, `time`, `ground`, `under way`, `kit`, `figures`.
     pub rule: &'static str,
-    /// What broke it, with names and values.
+    /// What broke it, with names and values in the units of the site.
     pub what: String,
 }
 
@@ -104,6 +104,11 @@ const SLACK: f64 = 1e-6;
 impl Referee<'_> {
     fn object(&mut self, rule: &'static str, what: String) {
         self.violations.push(Violation { rule, what });
+    }
+
+    /// Units of the site: what broke a rule may be shown.
+    fn units(&self) -> Units {
+        self.request.setting.site.units
     }
 
     fn member(&self, index: usize) -> &Member {

@@ -146,10 +146,10 @@ impl Referee<'_> {
                     && run.from_s + SLACK < from_s + at.distance(run.from) / pace
                 {
                     let what = format!(
-                        "{} cannot be at the start of the run at {:.0} s from {:.0} m off at {from_s:.0} s",
+                        "{} cannot be at the start of the run at {:.0} s from {} off at {from_s:.0} s",
                         self.member(k).name,
                         run.from_s,
-                        at.distance(run.from)
+                        self.units().distance(at.distance(run.from))
                     );
                     self.object("person", what);
                 }
