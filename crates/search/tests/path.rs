@@ -149,7 +149,7 @@ fn holds(field: &Field, standing: &Standing, rounds: usize, exact: f64) {
         let mut ceiling = Ceiling::begin(field, standing);
         let target = share * exact;
         for longer in 0..4 {
-            let height = ceiling.retune(field, target, rounds);
+            let height = ceiling.retune(field, target, (rounds, u64::MAX));
             // What is cut out is worth the target at most.
             let height = if share > 0.0 { height.max(target) } else { height };
             assert!(
@@ -234,7 +234,7 @@ fn prices_alone_part_searchers_who_want_the_same_look() {
             ),
         };
         let mut ceiling = Ceiling::begin(&field, &Standing::at_start(&field));
-        let height = ceiling.retune(&field, 0.9 * exact, 200);
+        let height = ceiling.retune(&field, 0.9 * exact, (200, u64::MAX));
         // 1e-7: a hundred times what was met; rounds end where one promises less than a thousandth of the way to the target.
         assert!(
             height >= exact - 1e-12 && height <= exact * (1.0 + 1e-7),

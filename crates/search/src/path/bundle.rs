@@ -223,7 +223,8 @@ impl Bundle {
             self.stretched = 0;
             return false;
         }
-        // On a plateau little is promised nearby: only farther off does the ceiling fall.
+        // On a plateau little is promised nearby: only farther off does the ceiling fall. Stretched far the shares can no longer be
+        // traded to the end, the promise turns negative, and the rounds are better spent on a longer memory.
         self.stretched += 1;
         self.reach *= STRETCH;
         self.stretched > STRETCHES

@@ -136,7 +136,7 @@ impl Proof {
             ceiling.prices.take_up(&taken.carried.prices);
             ceiling.mixed.clone_from(&taken.carried.mixed);
             let mut part = (
-                ceiling.lower(field, best, (rounds, tried)).min(taken.ceiling),
+                ceiling.lower(field, best, rounds, (effort, tried)).min(taken.ceiling),
                 Rc::clone(&taken.carried.relation),
             );
             lengthen(field, ceiling, best, &mut part, patience, (effort, tried));
@@ -226,7 +226,7 @@ fn lengthen(
             break;
         }
         *relation = Rc::new(ceiling.memory.relation().clone());
-        *height = ceiling.lower(field, best, (WISHING, tried)).min(*height);
+        *height = ceiling.lower(field, best, WISHING, (effort, tried)).min(*height);
         patience = if before - *height < WELL * (before - best.value) { patience - 1 } else { most_patience };
     }
 }

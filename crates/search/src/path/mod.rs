@@ -167,9 +167,7 @@ fn set_out(field: &Field, ceiling: &mut Ceiling, best: &mut Best, (effort, tried
     let mut height = f64::INFINITY;
     for (rounds, width) in [(FIRST_ROUNDS, 100), (ROUNDS, 300), (ROUNDS, 1000)] {
         // On a large grid the rounds could cost more than the whole effort: they get a fifth of it at most.
-        let round = ceiling.nets.size() as u64;
-        let affordable = (effort / 5).saturating_mul(WEIGHED).checked_div(round).unwrap_or(0) as usize;
-        height = ceiling.lower(field, best, (rounds.min(affordable), tried)).min(height);
+        height = ceiling.lower(field, best, rounds, (*tried + effort / 5, tried)).min(height);
         if height <= best.value + CLOSE || *tried > effort / 3 {
             break;
         }

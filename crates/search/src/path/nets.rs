@@ -272,13 +272,15 @@ impl Ceiling {
     /// # Inputs
     /// - `target`: value already in hand; stops once the ceiling is at or below it, and what cannot beat it is cut out
     /// - `rounds`: price changes to try
+    /// - `most`: moves that may be weighed before another is tried
     ///
     /// # Gives
     /// The lowest ceiling met.
     ///
     /// # Source
     /// Lagrangian relaxation solved by a proximal bundle method ([`Bundle`]); textbook.
-    pub fn retune(&mut self, field: &Field, target: f64, rounds: usize) -> f64 {
+    pub fn retune(&mut self, field: &Field, target: f64, (rounds, most): (usize, u64)) -> f64 {
+        let begun = self.weighed;
         self.wishes.clear();
         let mut ceiling = self.sweep(field);
         self.bundle.begin(&self.prices.kept(), ceiling);
@@ -289,7 +291,8 @@ impl Ceiling {
         }
         let (mut cut, mut held) = (0, true);
         for round in 0..rounds {
-            if ceiling <= target + super::CLOSE {
+            let weighed = self.weighed - begun + self.bundle.worked / WORKING;
+            if ceiling <= target + super::CLOSE || weighed > most {
                 break;
             }
             let Some(plane) = self.trace(field) else { break };
@@ -320,9 +323,18 @@ impl Ceiling {
     }
 
     /// As [`Ceiling::retune`], with the paths it mixes offered and the work counted.
-    pub fn lower(&mut self, field: &Field, best: &mut Best, (rounds, tried): (usize, &mut u64)) -> f64 {
-        let weighed = self.weighed;
-        let ceiling = self.retune(field, best.value, rounds);
+    ///
+    /// # Inputs
+    /// - `effort`, `tried`: moves that may be tried in all, and those tried so far, added to
+    pub fn lower(
+        &mut self,
+        field: &Field,
+        best: &mut Best,
+        rounds: usize,
+        (effort, tried): (u64, &mut u64),
+    ) -> f64 {
+        let (weighed, most) = (self.weighed, super::WEIGHED * effort.saturating_sub(*tried));
+        let ceiling = self.retune(field, best.value, (rounds, most));
         *tried += super::moves_for(self.weighed - weighed);
         for (_, moves) in &self.mixed {
             if moves.len() == field.length() {

@@ -85,7 +85,7 @@ impl Order {
         self.pairs.get(self.pair[look] as usize).map_or(0.0, |pair| pair.ahead[step])
     }
 
-    /// Names every pair and step up to which these uses make the later look of the pair more often than the first.
+    /// Names the pairs of which these uses make the later look too early, each with the last step up to which that is so.
     ///
     /// # Inputs
     /// - `uses`: looks used, with the step, in order
@@ -93,13 +93,29 @@ impl Order {
         if self.pair.is_empty() {
             return;
         }
+        let row = |look: u32| {
+            let begin = uses.partition_point(|&(other, _)| other < look);
+            uses[begin..]
+                .iter()
+                .take_while(move |&&(other, _)| other == look)
+                .map(|&(_, step)| usize::from(step))
+        };
         let mut latest = NONE;
-        for &(look, begin) in uses {
-            if self.looks[look as usize].follows && std::mem::replace(&mut latest, look) != look {
-                for step in begin..self.steps as u16 {
-                    if self.slope((look - 1, step), uses) < 0.0 {
-                        name(look - 1, step);
-                    }
+        for &(look, _) in uses {
+            if !self.looks[look as usize].follows || std::mem::replace(&mut latest, look) == look {
+                continue;
+            }
+            let (mut firsts, mut nexts) = (row(look - 1).peekable(), row(look).peekable());
+            let mut too_early = 0;
+            while let Some(step) = nexts.next() {
+                too_early += 1;
+                while firsts.next_if(|&first| first + self.apart <= step).is_some() {
+                    too_early -= 1;
+                }
+                if too_early > 0 {
+                    let until = firsts.peek().map_or(self.steps, |&first| first + self.apart);
+                    let until = nexts.peek().map_or(until, |&next| until.min(next));
+                    name(look - 1, until.max(step + 1) as u16 - 1);
                 }
             }
         }
