@@ -278,7 +278,7 @@ impl Ceiling {
     /// The lowest ceiling met.
     ///
     /// # Source
-    /// Lagrangian relaxation solved by a proximal bundle method ([`Bundle`]); textbook.
+    /// Lagrangian relaxation solved by a proximal bundle method; textbook.
     pub fn retune(&mut self, field: &Field, target: f64, (rounds, most): (usize, u64)) -> f64 {
         let begun = self.weighed;
         self.wishes.clear();
