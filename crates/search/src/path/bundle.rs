@@ -43,10 +43,13 @@ pub struct Bundle {
     lowest: f64,
     /// How far the next prices may go for a unit of slope.
     reach: f64,
+    /// Below this the reach is not cut.
     least_reach: f64,
-    /// Fall of the ceiling that the model promised.
+    /// Fall of the ceiling that the model promised; below zero where shares were not traded to the end.
     promised: f64,
+    /// Tries in vain since the prices held on to were met, or the reach was cut.
     nulls: u32,
+    /// Times in a row that the reach was stretched.
     stretched: u32,
     /// Multiplications so far.
     pub worked: u64,
@@ -72,9 +75,10 @@ impl Bundle {
         self.items.len() - 1
     }
 
-    /// Takes up the plane that is highest at the prices tried last.
+    /// Takes up a plane: the highest at the prices tried last, or one met before.
     ///
     /// # Inputs
+    /// - `share`: to begin with; of a new plane nothing
     /// - `target`: what the ceiling should come down to
     pub fn meet(&mut self, prices: &Prices, (share, plane): (f64, Plane), target: f64) {
         let at = self.free();
